@@ -1,0 +1,1 @@
+"""The drivers that come with Gaugebench, one module each."""

@@ -1,0 +1,1 @@
+"""From drivers to timed samples: registry, reader threads, clocks, gaps, ring buffer."""

@@ -1,0 +1,1 @@
+"""Figures from samples: pure functions of a trace and its settings."""

@@ -1,0 +1,1 @@
+"""The window. Qt, and nothing but Qt: it asks the rooms below and holds no logic of its own."""

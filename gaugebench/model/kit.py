@@ -1,0 +1,175 @@
+"""The kit file: which sources there are and what each of their inputs means.
+
+Written by hand in TOML or saved by the hook-up place. Quantities carry their unit; a bare number
+is refused. Unknown keys are refused, so that a slip of the pen is found.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator, model_validator
+
+from gaugebench.errors import KitError, UnitError
+from gaugebench.model.channel import Channel, Transducer
+from gaugebench.model.conditioning import Chain, Wiring
+from gaugebench.model.role import ControlPort, Role
+from gaugebench.quantity import Dimension, Reference, parse, unit
+
+SCHEMA = 1
+
+
+class _Strict(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class ChannelEntry(_Strict):
+    """One `[[source.channel]]` table."""
+
+    input: str
+    """The device's name for the input."""
+    role: str | None = None
+    name: str | None = None
+    signal: Wiring = Wiring.DIRECT
+    unit: str = ""
+    """What the raw values are in: `V`, `mA`, `bar`, `rpm`, …"""
+    range: tuple[str, str] | None = None
+    """The transducer's range, for example `["0 bar", "600 bar"]`."""
+    reference: Reference = Reference.GAUGE
+    zero: str | None = None
+    control_port: ControlPort = ControlPort.UNKNOWN
+    serial: str = ""
+    proof: str | None = None
+    burst: str | None = None
+    accuracy_pct_fs: float | None = Field(default=None, gt=0, le=10)
+    calibrated_on: date | None = None
+    resolution_bits: int | None = Field(default=None, ge=6, le=32)
+
+    @field_validator("role")
+    @classmethod
+    def _known_role(cls, value: str | None) -> str | None:
+        if value is not None:
+            Role.parse(value)
+        return value
+
+    @model_validator(mode="after")
+    def _enough_said(self) -> ChannelEntry:
+        if self.signal is not Wiring.DIRECT and self.range is None:
+            raise ValueError(f"“{self.input}” has signal {self.signal.value} and needs its range")
+        self.to_channel()
+        return self
+
+    def to_channel(self) -> Channel:
+        """The channel this entry describes. Raises `UnitError`."""
+        role = Role.parse(self.role) if self.role else None
+        raw = unit(self.unit or _usual_unit(self.signal))
+        is_direct = self.signal is Wiring.DIRECT
+        dimension = role.dimension if role else (raw.dimension if is_direct else Dimension.PRESSURE)
+        if is_direct and raw.dimension is not dimension:
+            raise UnitError(
+                f"“{self.input}” is in {raw.symbol}, but {role} is a {dimension.name.lower()}."
+            )
+        span = tuple(parse(end, dimension) for end in self.range) if self.range else (None, None)
+        factor, offset = (raw.factor, raw.offset) if is_direct else _signal_scale(raw.symbol)
+        full_scale = span[1] - span[0] if span[0] is not None and span[1] is not None else None
+        step = full_scale / 2**self.resolution_bits if full_scale and self.resolution_bits else None
+        return Channel(
+            name=self.name or self.input,
+            role=role,
+            dimension=dimension,
+            reference=(raw.reference or self.reference)
+            if dimension is Dimension.PRESSURE
+            else None,
+            raw_unit=raw.symbol,
+            chain=Chain(
+                wiring=self.signal,
+                raw_factor=factor,
+                raw_offset=offset,
+                range_low=span[0],
+                range_high=span[1],
+                zero=parse(self.zero, dimension) if self.zero else 0.0,
+            ),
+            transducer=Transducer(
+                serial=self.serial,
+                proof_pa=parse(self.proof, dimension) if self.proof else None,
+                burst_pa=parse(self.burst, dimension) if self.burst else None,
+                accuracy_pct_fs=self.accuracy_pct_fs,
+                calibrated_on=self.calibrated_on,
+            ),
+            control_port=self.control_port,
+            step=step,
+        )
+
+
+class SourceEntry(_Strict):
+    """One `[[source]]` table: a driver, its options, and the channels on it."""
+
+    driver: str
+    name: str = "kit"
+    options: dict[str, Any] = Field(default_factory=dict)
+    """Handed to the driver, which validates them."""
+    channel: tuple[ChannelEntry, ...] = Field(min_length=1)
+
+
+class Kit(_Strict):
+    """A whole kit."""
+
+    schema_version: int = Field(default=SCHEMA, alias="schema", ge=1, le=SCHEMA)
+    name: str = "kit"
+    simulated: bool = False
+    """True where the kit is not on a machine; what is recorded through it says so everywhere."""
+    source: tuple[SourceEntry, ...] = Field(min_length=1)
+
+    @model_validator(mode="after")
+    def _no_doubles(self) -> Kit:
+        roles = [c.role for s in self.source for c in s.channel if c.role]
+        names = [s.name for s in self.source]
+        for kind, found in (("role", roles), ("source name", names)):
+            double = next((x for x in found if found.count(x) > 1), None)
+            if double is not None:
+                raise ValueError(f"the {kind} “{double}” is given twice")
+        return self
+
+
+def read_kit(path: Path) -> Kit:
+    """The kit in a TOML file. Raises `KitError` with the file, the key and what was expected."""
+    try:
+        text = path.read_text(encoding="utf-8-sig")
+    except OSError as fault:
+        raise KitError(f"The kit file {path} cannot be read: {fault.strerror}.") from fault
+    except UnicodeDecodeError as fault:
+        raise KitError(f"The kit file {path} is not text in UTF-8; save it as UTF-8.") from fault
+    try:
+        return kit_from(tomllib.loads(text))
+    except tomllib.TOMLDecodeError as fault:
+        raise KitError(f"The kit file {path} is not TOML: {fault}.") from fault
+    except KitError as fault:
+        raise KitError(f"The kit file {path} is wrong: {fault}") from fault
+
+
+def kit_from(data: Mapping[str, Any]) -> Kit:
+    """The kit in parsed TOML (or JSON). Raises `KitError` naming the key."""
+    try:
+        return Kit.model_validate(data)
+    except ValidationError as fault:
+        first = fault.errors()[0]
+        where = ".".join(str(part) for part in first["loc"]) or "kit"
+        raise KitError(f"{where}: {first['msg'].removeprefix('Value error, ')}.") from fault
+    except UnitError as fault:
+        raise KitError(str(fault)) from fault
+
+
+def _usual_unit(signal: Wiring) -> str:
+    return {Wiring.CURRENT: "mA", Wiring.DIRECT: ""}.get(signal, "V")
+
+
+def _signal_scale(symbol: str) -> tuple[float, float]:
+    """From the raw unit to the unit of the wiring's levels (V or mA)."""
+    try:
+        return {"V": 1.0, "mV": 1e-3, "mA": 1.0, "A": 1e3, "µA": 1e-3}[symbol], 0.0
+    except KeyError as fault:
+        raise UnitError(f"A signal cannot be in “{symbol}”; write V, mV or mA.") from fault

@@ -1,0 +1,1 @@
+"""One recording put together: sources, ring, journal and live marks, from start to sealed file."""

@@ -1,0 +1,1 @@
+"""What is kept: the journal, the trace file, import and export, recovery."""
