@@ -46,3 +46,11 @@ class ImportChoiceNeeded(TraceError):
 
 class AnalysisError(GaugebenchError):
     """Figures cannot be had from a trace. Example: no channel plays the role of a main pressure."""
+
+
+class SheetError(GaugebenchError):
+    """A machine sheet is wrong. Example: a check whose band is `343`, without a unit."""
+
+
+class JobError(GaugebenchError):
+    """A job cannot do that now. Example: a stall asked for while the hands are in."""

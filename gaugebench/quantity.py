@@ -39,6 +39,7 @@ class Dimension(StrEnum):
     CURRENT = "A"
     VOLTAGE = "V"
     LENGTH = "m"
+    VOLUME = "m³"
     POWER = "W"
     TIME = "s"
     RATIO = "1"
@@ -79,19 +80,20 @@ _ALIASES = {
     "1/min": "rpm", "r/min": "rpm", "min-1": "rpm", "u/min": "rpm", "rev/min": "rpm",
     "l/min": "L/min", "lpm": "L/min", "gpm": "gpm", "gal/min": "gpm", "%": "%", "sec": "s",
     "ma": "mA", "mv": "mV", "v": "V", "volt": "V", "volts": "V", "amps": "A",
-    "inch": "in", "inches": "in",
+    "inch": "in", "inches": "in", "cc": "cm³", "cm3": "cm³", "cm^3": "cm³", "in3": "in³",
 }  # fmt: skip
 # The same units as the registry spells them.
 _SPELLING = {
     "kgf/cm²": "kilogram_force / centimeter ** 2", "°C": "degC", "°F": "degF",
     "L/min": "liter / minute", "gpm": "gallon / minute", "m³/s": "meter ** 3 / second",
     "m³/h": "meter ** 3 / hour", "in": "inch", "kW": "kilowatt", "hp": "horsepower",
+    "cm³": "centimeter ** 3", "in³": "inch ** 3", "m³": "meter ** 3",
 }  # fmt: skip
 _BASES = {
     Dimension.PRESSURE: "pascal", Dimension.FLOW: "meter ** 3 / second",
     Dimension.TEMPERATURE: "degC", Dimension.SPEED: "revolution / minute",
     Dimension.CURRENT: "ampere", Dimension.VOLTAGE: "volt", Dimension.LENGTH: "meter",
-    Dimension.POWER: "watt", Dimension.TIME: "second",
+    Dimension.POWER: "watt", Dimension.TIME: "second", Dimension.VOLUME: "meter ** 3",
 }  # fmt: skip
 _REFERENCED = re.compile(
     r"^(?P<unit>psi|bar|mbar|[kM]?Pa|kgf/cm²|kgf/cm2|kg/cm2)\s*"
