@@ -11,8 +11,8 @@ from enum import StrEnum
 
 import numpy as np
 
-from gaugebench.model.arrays import F64, U16
-from gaugebench.model.quality import Quality
+from gaugebench.model.arrays import F64, U16, Bools
+from gaugebench.model.quality import UNUSABLE, Quality
 
 
 class Wiring(StrEnum):
@@ -72,28 +72,33 @@ class Chain:
         """
         found = quality.copy()
         signal = raw * self.raw_factor + self.raw_offset
-        found[~np.isfinite(signal)] |= Quality.MISSING
+        _flag(found, ~np.isfinite(signal), Quality.MISSING)
         if self.wiring is Wiring.DIRECT:
             values = signal - self.zero
             if self.range_low is not None and self.range_high is not None:
                 allowance = 0.02 * (self.range_high - self.range_low)
-                found[values > self.range_high + allowance] |= Quality.OVER_RANGE
-                found[values < self.range_low - allowance] |= Quality.UNDER_RANGE
+                _flag(found, values > self.range_high + allowance, Quality.OVER_RANGE)
+                _flag(found, values < self.range_low - allowance, Quality.UNDER_RANGE)
         else:
             values = self._from_signal(signal, found)
-        values[(found & (Quality.MISSING | Quality.WIRE_OFF)) != 0] = np.nan
+        values[(found & np.uint16(UNUSABLE)) != 0] = np.nan
         return values, found
 
     def _from_signal(self, signal: F64, found: U16) -> F64:
         limits = LIMITS[self.wiring]
         if self.range_low is None or self.range_high is None:
             raise ValueError("a transducer with an electrical signal needs a range")
-        found[signal < limits.fault_low] |= Quality.WIRE_OFF
-        found[signal > limits.fault_high] |= Quality.WIRE_OFF
-        found[(signal < limits.good_low) | (signal > limits.good_high)] |= Quality.SUSPECT
-        found[(signal > limits.high) & (signal <= limits.fault_high)] |= Quality.OVER_RANGE
+        _flag(found, signal < limits.fault_low, Quality.WIRE_OFF)
+        _flag(found, signal > limits.fault_high, Quality.WIRE_OFF)
+        _flag(found, (signal < limits.good_low) | (signal > limits.good_high), Quality.SUSPECT)
+        _flag(found, (signal > limits.high) & (signal <= limits.fault_high), Quality.OVER_RANGE)
         share = (signal - limits.low) / (limits.high - limits.low)
         return self.range_low + share * (self.range_high - self.range_low) - self.zero
+
+
+def _flag(found: U16, where: Bools, quality: Quality) -> None:
+    # A bare flag is a Python int, which numpy would not fold into uint16 in place.
+    found[where] |= np.uint16(quality)
 
 
 IDENTITY = Chain()

@@ -36,7 +36,10 @@ class ChannelEntry(_Strict):
     name: str | None = None
     signal: Wiring = Wiring.DIRECT
     unit: str = ""
-    """What the raw values are in: `V`, `mA`, `bar`, `rpm`, …"""
+    """What `raw * scale + offset` is in: `V`, `mA`, `bar`, `rpm`, …"""
+    scale: float = 1.0
+    """For a device that sends counts or tenths: what one of them is, in `unit`."""
+    offset: float = 0.0
     range: tuple[str, str] | None = None
     """The transducer's range, for example `["0 bar", "600 bar"]`."""
     reference: Reference = Reference.GAUGE
@@ -87,8 +90,8 @@ class ChannelEntry(_Strict):
             raw_unit=raw.symbol,
             chain=Chain(
                 wiring=self.signal,
-                raw_factor=factor,
-                raw_offset=offset,
+                raw_factor=self.scale * factor,
+                raw_offset=self.offset * factor + offset,
                 range_low=span[0],
                 range_high=span[1],
                 zero=parse(self.zero, dimension) if self.zero else 0.0,
