@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime
+from typing import Any
 
 import numpy as np
 
@@ -21,6 +22,7 @@ class Series:
     times: shape (n,), s on the trace's clock, non-decreasing; series of one stream share the array.
     values: shape (n,), in the unit of `channel.dimension`; NaN where there is no value.
     quality: shape (n,), bits of `Quality`.
+    raw: shape (n,), what the device said, in `channel.raw_unit`, or None where it was not kept.
     """
 
     channel: Channel
@@ -28,6 +30,7 @@ class Series:
     values: F64
     quality: U16
     stream: str = "main"
+    raw: F64 | None = None
 
     def __len__(self) -> int:
         return len(self.times)
@@ -37,7 +40,11 @@ class Series:
         low, high = np.searchsorted(self.times, (start_s, end_s))
         part = slice(int(low), int(high))
         return replace(
-            self, times=self.times[part], values=self.values[part], quality=self.quality[part]
+            self,
+            times=self.times[part],
+            values=self.values[part],
+            quality=self.quality[part],
+            raw=None if self.raw is None else self.raw[part],
         )
 
     @property
@@ -84,6 +91,12 @@ class Trace:
     gaps: tuple[Gap, ...] = ()
     rejects: Mapping[str, int] = field(default_factory=dict)
     """Lines or frames that could not be read, counted by kind."""
+    remarks: tuple[str, ...] = ()
+    """What was noticed when the trace was read or imported, each a sentence."""
+    kit: Mapping[str, Any] = field(default_factory=dict)
+    """The kit it was recorded with, as `model.kit.Kit` dumps it; empty for an import."""
+    recipe: Mapping[str, Any] = field(default_factory=dict)
+    """How an imported file was read, so that the next of its kind can be read alike."""
 
     def find(self, role: Role) -> Series | None:
         """The series that plays the role, or None."""
