@@ -1,0 +1,1 @@
+"""The report of a job: PDF, HTML and XLSX. No Qt."""
