@@ -71,9 +71,18 @@ def is_debian_root() -> bool:
 def install_debian(packages: list[str]) -> None:
     """Install Debian packages as root."""
     print(f"Installing {', '.join(packages)} …", flush=True)
-    quiet = {"DEBIAN_FRONTEND": "noninteractive"}
-    run(["apt-get", "update", "-qq"], **quiet)
-    if run(["apt-get", "install", "-y", "-qq", "--no-install-recommends", *packages], **quiet) != 0:
+    install = ["apt-get", "install", "-y", "-qq", "--no-install-recommends", *packages]
+    for command in (["apt-get", "update", "-qq"], install):
+        done = subprocess.run(
+            command,
+            env={**os.environ, "DEBIAN_FRONTEND": "noninteractive"},
+            stdout=subprocess.PIPE,
+            stderr=subprocess.STDOUT,
+            text=True,
+            check=False,
+        )
+    if done.returncode != 0:
+        print(done.stdout)
         raise SetupError(f"apt-get could not install {' '.join(packages)}; see its message above.")
 
 

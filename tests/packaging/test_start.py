@@ -1,0 +1,116 @@
+"""The set-up script: what it installs, when, and what it says where it cannot."""
+
+from __future__ import annotations
+
+import importlib.util
+from pathlib import Path
+from types import ModuleType
+
+import pytest
+
+SCRIPT = Path(__file__).parents[2] / "packaging" / "start.py"
+
+
+@pytest.fixture
+def start(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> ModuleType:
+    """The script as a module, on a project of its own that holds only what decides the set-up."""
+    spec = importlib.util.spec_from_file_location("start_under_test", SCRIPT)
+    assert spec is not None
+    assert spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    (tmp_path / "pyproject.toml").write_text("[project]\n", encoding="utf-8")
+    (tmp_path / "constraints.txt").write_text("numpy==2\n", encoding="utf-8")
+    environment = tmp_path / ".venv"
+    environment.mkdir()
+    python = environment / "python"
+    python.write_text("", encoding="utf-8")
+    for name, value in {
+        "ROOT": tmp_path,
+        "CONSTRAINTS": tmp_path / "constraints.txt",
+        "ENVIRONMENT": environment,
+        "PYTHON": python,
+    }.items():
+        monkeypatch.setattr(module, name, value)
+    return module
+
+
+@pytest.fixture
+def ran(start: ModuleType, monkeypatch: pytest.MonkeyPatch) -> list[list[str]]:
+    """The commands that the script would have run; all succeed."""
+    commands: list[list[str]] = []
+
+    def run(command: list[str | Path], **_more: str) -> int:
+        commands.append([str(part) for part in command])
+        return 0
+
+    monkeypatch.setattr(start, "run", run)
+    monkeypatch.setattr(start, "system_libraries", lambda: None)
+    return commands
+
+
+def test_a_second_start_with_nothing_changed_installs_nothing(
+    start: ModuleType, ran: list[list[str]]
+) -> None:
+    start.install("")
+    assert any("--editable" in command for command in ran)
+    ran.clear()
+    start.install("")
+    assert ran == []
+
+
+@pytest.mark.parametrize("changed", ["pyproject.toml", "constraints.txt"])
+def test_a_change_of_what_is_needed_installs_again(
+    start: ModuleType, ran: list[list[str]], changed: str
+) -> None:
+    start.install("dev")
+    ran.clear()
+    (start.ROOT / changed).write_text("other\n", encoding="utf-8")
+    start.install("dev")
+    assert any("--editable" in command for command in ran)
+
+
+def test_the_tests_needs_are_installed_apart_from_the_program(
+    start: ModuleType, ran: list[list[str]]
+) -> None:
+    start.install("")
+    ran.clear()
+    start.install("dev")
+    assert any(command[-1].endswith("[dev]") for command in ran)
+
+
+def test_an_install_that_fails_is_tried_again_next_time(
+    start: ModuleType, ran: list[list[str]], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(start, "run", lambda command, **_more: int("install" in command))
+    with pytest.raises(start.SetupError, match="pip could not install"):
+        start.install("")
+    assert not list(start.ENVIRONMENT.glob("installed*"))
+
+
+def test_missing_libraries_are_named_where_they_cannot_be_installed(
+    start: ModuleType, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(start.platform, "system", lambda: "Linux")
+    monkeypatch.setattr(start, "_has_library", lambda name: name != "EGL")
+    monkeypatch.setattr(start, "is_debian_root", lambda: False)
+    with pytest.raises(start.SetupError, match="sudo apt-get install libegl1"):
+        start.system_libraries()
+
+
+def test_only_what_is_missing_is_installed_as_root(
+    start: ModuleType, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    installed: list[str] = []
+    monkeypatch.setattr(start.platform, "system", lambda: "Linux")
+    monkeypatch.setattr(start, "_has_library", lambda name: name != "xcb-cursor")
+    monkeypatch.setattr(start, "is_debian_root", lambda: True)
+    monkeypatch.setattr(start, "install_debian", installed.extend)
+    start.system_libraries()
+    assert installed == ["libxcb-cursor0"]
+
+
+def test_every_pin_is_exact() -> None:
+    lines = (SCRIPT.parent / "constraints.txt").read_text(encoding="utf-8").splitlines()
+    assert lines
+    assert all("==" in line and "://" not in line for line in lines)
