@@ -141,9 +141,9 @@ def test_every_fault_is_named_with_its_key() -> None:
 def test_a_sheet_that_is_no_toml_or_not_there(tmp_path: Path) -> None:
     path = tmp_path / "x.toml"
     assert "cannot be read" in sheet.check(path)[0]
-    path.write_text("schema = ", encoding="utf-8")
+    path.write_text("schema = 1\nx = = 2\n", encoding="utf-8")
     assert "is not TOML" in sheet.check(path)[0]
-    assert "line 1" in sheet.check(path)[0]
+    assert "line 2" in sheet.check(path)[0]
     path.write_bytes(b"\xff\xfe\x00")
     assert "UTF-8" in sheet.check(path)[0]
     path.write_text("schema = 1\n[[check]]\n", encoding="utf-8")
