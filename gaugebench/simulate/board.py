@@ -1,0 +1,139 @@
+"""A board that is not there: it opens a pseudo-terminal and writes to it as a board would."""
+
+from __future__ import annotations
+
+import os
+import threading
+import time
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from gaugebench.errors import SourceError
+from gaugebench.simulate.lines import BANNER, line
+from gaugebench.simulate.rig import STANDARD, Probe, Rig
+from gaugebench.simulate.script import Performance, Script
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+_PATIENCE_S = 0.05
+"""How long a line that the terminal does not take is offered before it is counted as lost."""
+
+
+@dataclass(frozen=True, slots=True)
+class Sent:
+    """One line that went out whole: the board's time in ms, and its numbers as written."""
+
+    t_ms: int
+    row: tuple[float, ...]
+
+
+class Board:
+    """Performs a script and writes `t_ms,pilot,p1,c1,p2,c2,rpm` to a pseudo-terminal.
+
+    rate_hz: lines a second of machine time. speed: machine seconds in a second of wall time.
+    wait_s: after `start`, before the banner and the first line. Use it as a context manager, or
+    call `stop`. Raises `SourceError` where the system has no pseudo-terminals (Windows).
+    """
+
+    def __init__(
+        self,
+        script: Script,
+        *,
+        rate_hz: float = 200.0,
+        speed: float = 1.0,
+        wait_s: float = 0.2,
+        probes: tuple[Probe, ...] = STANDARD,
+        seed: int = 1,
+    ) -> None:
+        if os.name != "posix":
+            raise SourceError(
+                "This system has no pseudo-terminals; use the driver-less simulated source instead."
+            )
+        import pty
+        import tty
+
+        self.script, self.rate_hz, self.speed, self.wait_s = script, rate_hz, speed, wait_s
+        self.lost = 0
+        """Lines that the terminal did not take in time."""
+        self.rows: list[Sent] = []
+        """Exactly what went out, for tests."""
+        self._performance = Performance(script)
+        self._rig = Rig(probes, seed)
+        self._end, self._kept = pty.openpty()
+        tty.setraw(self._kept)
+        os.set_blocking(self._end, False)
+        # The kept end stays open, so that a reader may come and go as at a real port.
+        self.port = os.ttyname(self._kept)
+        self._stop = threading.Event()
+        self._thread = threading.Thread(target=self._run, name="practice board", daemon=True)
+        self._closed = False
+
+    @property
+    def sent(self) -> int:
+        """How many lines went out whole."""
+        return len(self.rows)
+
+    @property
+    def finished(self) -> bool:
+        """Whether the script has come to its end."""
+        return self._thread.ident is not None and not self._thread.is_alive()
+
+    def start(self) -> None:
+        """Begin to write, from the script's beginning."""
+        self._thread.start()
+
+    def stop(self) -> None:
+        """Fall silent and take the port away. May be called twice."""
+        self._stop.set()
+        if self._thread.ident is not None:
+            self._thread.join(5.0)
+        if not self._closed:
+            self._closed = True
+            os.close(self._end)
+            os.close(self._kept)
+
+    def __enter__(self) -> Board:
+        self.start()
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.stop()
+
+    def _run(self) -> None:
+        if self._stop.wait(self.wait_s):
+            return
+        self._write(BANNER)
+        began = time.monotonic()
+        for number in range(int(self.script.duration_s * self.rate_hz)):
+            at = number / self.rate_hz
+            # A deadline from the beginning, so that late lines do not add up.
+            late = time.monotonic() - (began + at / self.speed)
+            if late < -0.002 and self._stop.wait(-late):
+                return
+            if self._stop.is_set():
+                return
+            self._say(at, self._rig.sample(self._performance.at(at), at))
+
+    def _say(self, at: float, row: Sequence[float]) -> None:
+        t_ms = round(at * 1e3)
+        text = line(t_ms, row)
+        if self._write(text):
+            numbers = text.decode("ascii").strip().split(",")[1:]
+            self.rows.append(Sent(t_ms, tuple(float(n) for n in numbers)))
+        else:
+            self.lost += 1
+
+    def _write(self, data: bytes) -> bool:
+        """Whether all of it went out. A line begun is offered on, or it would spoil the next."""
+        give_up = time.monotonic() + _PATIENCE_S
+        rest = data
+        while rest:
+            try:
+                rest = rest[os.write(self._end, rest) :]
+            except BlockingIOError:
+                if self._stop.wait(0.002):
+                    return False
+                if len(rest) == len(data) and time.monotonic() > give_up:
+                    return False
+        return True
