@@ -10,11 +10,12 @@ retry by itself, or raise anything but `SourceError` and `SourceLost`.
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Generic, Protocol, TypeVar
+from types import MappingProxyType
+from typing import ClassVar, Generic, Protocol, TypeVar
 
-from pydantic import BaseModel, ConfigDict
+from pydantic import BaseModel, ConfigDict, Field
 
 from gaugebench.model.arrays import F64
 
@@ -35,6 +36,16 @@ class DriverOptions(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True)
 
 
+class PortOptions(DriverOptions):
+    """Base of the options of a driver that sits on a serial port.
+
+    By this the ports are offered for choosing, a refused port is explained, and a port that was
+    unplugged is found again by its USB serial number or socket, whatever it is called then.
+    """
+
+    port: str = Field(min_length=1, description="the serial port, for example /dev/ttyUSB0 or COM7")
+
+
 @dataclass(frozen=True, slots=True)
 class Input:
     """One input a device offers. `unit`: what its raw values are in, or `counts`."""
@@ -48,13 +59,15 @@ class Stream:
     """Inputs that are sampled together.
 
     rate_hz: nominal, None where the device decides. device_wrap_s: the device clock rolls over to
-    zero after this many seconds; None where the device has no clock (`Batch.device_s` is None).
+    zero after this many seconds (`math.inf`: never); None where the device has no clock
+    (`Batch.device_s` is None). device_step_s: the finest step of the device clock, s.
     """
 
     name: str
     inputs: tuple[Input, ...]
     rate_hz: float | None = None
     device_wrap_s: float | None = None
+    device_step_s: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -64,12 +77,15 @@ class Batch:
     stream: index into `Source.streams`. raw: shape (n, inputs), NaN where the device sent none.
     arrival_s: shape (n,), on the clock given to `open`, when the row's last byte was read.
     device_s: shape (n,), the device's own time, s, as sent (not unwrapped), or None.
+    lost_before: how many rows the device says were lost just before this batch (a sequence number
+    that skipped), where it numbers them.
     """
 
     stream: int
     raw: F64
     arrival_s: F64
     device_s: F64 | None = None
+    lost_before: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +111,11 @@ class Notice:
 
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """What has arrived since the last read."""
+    """What has arrived since the last read.
+
+    A notice stands before all batches of its reading: a driver that meets a restart in the middle
+    of what arrived hands back the rows before it first, and the notice with the next read.
+    """
 
     batches: Sequence[Batch] = ()
     rejects: Sequence[Reject] = ()
@@ -134,6 +154,8 @@ class Driver(ABC, Generic[OptionsT]):
     summary: str
     """One line for the list of drivers."""
     options: type[OptionsT]
+    needs: ClassVar[Mapping[str, str]] = MappingProxyType({})
+    """Libraries that are not always installed, each with what to ask pip for to get it."""
 
     @abstractmethod
     def open(self, options: OptionsT, inputs: Sequence[Input], clock: Clock) -> Source:
