@@ -56,7 +56,7 @@ class Oil:
         The air is squeezed adiabatically (exponent 1.4) in parallel with the oil.
         """
         absolute = max(gauge_pa + ATMOSPHERE, 0.3 * ATMOSPHERE)
-        squeezed = self.air * (ATMOSPHERE / absolute) ** (1 / 1.4)
+        squeezed = self.air * math.pow(ATMOSPHERE / absolute, 1 / 1.4)
         return 1.0 / (1.0 / self.stiffness_pa + squeezed / (1.4 * absolute))
 
 
