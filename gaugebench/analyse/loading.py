@@ -1,0 +1,46 @@
+"""The figures of one loading, from the bounded stretch of samples round it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from gaugebench.analyse.marks import marks_of
+from gaugebench.analyse.pair import pair_figures
+from gaugebench.analyse.pump import figures_of_pump
+from gaugebench.analyse.samples import samples_of
+from gaugebench.analyse.segmenter import LoadingSpan
+from gaugebench.analyse.settings import Settings
+from gaugebench.model.figures import Absent, LoadingFigures
+from gaugebench.model.mark import Mark
+from gaugebench.model.role import Role
+from gaugebench.model.trace import Series
+
+
+def figures_of_loading(
+    series: Mapping[Role, Series], span: LoadingSpan, settings: Settings
+) -> tuple[LoadingFigures, list[Mark]]:
+    """The figures and the final marks of one loading; `series` need only cover its window."""
+    found = {}
+    for pump, stretch in span.pumps.items():
+        main = samples_of(series[Role.main(pump)], span.window_start_s, span.window_end_s)
+        control_series = series.get(Role.control(pump))
+        control = (
+            samples_of(control_series, span.window_start_s, span.window_end_s)
+            if control_series is not None
+            else None
+        )
+        found[pump] = figures_of_pump(main, control, stretch, settings)
+    imbalance, running, lag, in_sync = pair_figures(found, settings)
+    starts = [f.rise.foot_s for f in found.values() if f.rise and not f.rise.from_load]
+    ends = [f.hold.drop_s for f in found.values() if f.hold]
+    figures = LoadingFigures(
+        start_s=min(starts, default=span.start_s),
+        end_s=max(ends, default=span.end_s),
+        pumps={pump: f.figures for pump, f in found.items()},
+        imbalance=imbalance,
+        running_imbalance=running,
+        sync_lag=lag,
+        in_sync=in_sync,
+        cycle_time=Absent("Not looked for yet."),
+    )
+    return figures, marks_of(span.number, figures)

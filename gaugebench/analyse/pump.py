@@ -1,0 +1,151 @@
+"""The figures of one pump in one loading."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from gaugebench.analyse.hold import Hold, find_hold
+from gaugebench.analyse.peak import Peak, find_peak, settle_time
+from gaugebench.analyse.rise import Rise, find_rise
+from gaugebench.analyse.samples import Samples
+from gaugebench.analyse.settings import Settings
+from gaugebench.analyse.track import PumpSpan
+from gaugebench.model.figures import (
+    Absent,
+    Answer,
+    Event,
+    Figure,
+    LimitedBy,
+    Limiter,
+    PumpFigures,
+    Window,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class PumpFindings:
+    """What was found of one pump: the figures, and what the pair's figures are made from."""
+
+    figures: PumpFigures
+    samples: Samples
+    hold: Hold | None
+    rise: Rise | None
+    peak: Peak | None
+
+
+def figures_of_pump(
+    main: Samples, control: Samples | None, span: PumpSpan, settings: Settings
+) -> PumpFindings:
+    """The figures of one pump."""
+    hold = find_hold(main, span.base_pa, span.start_s, span.end_s)
+    if hold is None:
+        return PumpFindings(
+            _all_absent("The pressure is not held long enough."), main, None, None, None
+        )
+    rise = None if span.cut_start else find_rise(main, span.base_pa, span.start_s, hold)
+    no_rise = Absent(
+        "The trace begins in the loading." if span.cut_start else "No rise leads to the hold."
+    )
+    window = Window(hold.start_s, hold.end_s, hold.count)
+    cautions = main.cautions(hold.start_s, hold.end_s)
+    if span.cut_end:
+        cautions += ("The trace ends before the drop.",)
+    settled = _figure(hold.level, "Pa", {"noise": _sd_of_mean(hold)}, window, cautions)
+    peak = find_peak(main, rise, hold, settings.smoothing_s) if rise else None
+    initial: Answer = no_rise
+    t50: Answer = no_rise
+    settle: Answer = no_rise
+    overshoot: Answer = no_rise
+    top: Answer = no_rise
+    raw: Answer = no_rise
+    if rise is not None and peak is not None:
+        over = Window(rise.foot_s, hold.drop_s, len(main.part(rise.foot_s, hold.drop_s)))
+        inside = main.cautions(rise.foot_s, hold.drop_s)
+        initial = _figure(
+            rise.initial,
+            "Pa",
+            {"noise": rise.initial_sd},
+            Window(rise.initial_start_s, rise.initial_end_s, rise.initial_count),
+            main.cautions(rise.initial_start_s, rise.initial_end_s),
+        )
+        t50 = _figure(rise.t50_s, "s", {"fit": rise.t50_sd}, over, inside)
+        top = _figure(peak.pressure, "Pa", {"noise": peak.sd}, over, inside)
+        only = ("It is one sample; no neighbour supports it.",) if peak.one_sample else ()
+        raw = _figure(peak.raw, "Pa", {"noise": main.noise}, over, inside + only)
+        late = settle_time(main, rise, hold, settings.settle_share)
+        settle = (
+            Absent("The pressure is within the band from the start.")
+            if late is None
+            else _figure(late, "s", {"time": main.interval_s / 3}, over, inside)
+        )
+        step = hold.level - rise.initial
+        overshoot = _figure(
+            100 * (peak.pressure - hold.level) / step,
+            "%",
+            {"noise": 100 * peak.sd / step},
+            over,
+            inside,
+        )
+    calm = main.part(hold.start_s, hold.end_s).values - hold.level
+    figures = PumpFigures(
+        initial=initial,
+        settled=settled,
+        peak=top,
+        raw_peak=raw,
+        t50=t50,
+        settle=settle,
+        overshoot=overshoot,
+        ripple_pp=_figure(float(np.ptp(calm)), "Pa", {}, window, cautions),
+        ripple_rms=_figure(float(np.std(calm)), "Pa", {}, window, cautions),
+        relief_crack=Absent("Not looked for yet."),
+        override=Absent("Not looked for yet."),
+        destroke_onset=Absent("Not looked for yet."),
+        control_settled=_control_settled(control, hold),
+        limited_by=LimitedBy(Limiter.UNCLEAR, "Not looked for yet."),
+    )
+    return PumpFindings(figures, main, hold, rise, peak)
+
+
+def _control_settled(control: Samples | None, hold: Hold) -> Answer:
+    if control is None:
+        return Absent("No channel carries this pump's control pressure.")
+    part = control.part(hold.start_s, hold.end_s)
+    if len(part) < 3:
+        return Absent("The control pressure has no samples in the hold.")
+    sd = float(np.std(part.values)) / np.sqrt(len(part))
+    return _figure(
+        float(np.mean(part.values)),
+        "Pa",
+        {"noise": float(sd)},
+        Window(hold.start_s, hold.end_s, len(part)),
+        control.cautions(hold.start_s, hold.end_s),
+    )
+
+
+def _sd_of_mean(hold: Hold) -> float:
+    return hold.spread / float(np.sqrt(max(1, hold.blocks)))
+
+
+def _figure(
+    value: float,
+    unit: str,
+    parts: dict[str, float],
+    window: Window | None,
+    cautions: tuple[str, ...] = (),
+) -> Answer:
+    """A figure, or its absence where it is not a number."""
+    if not np.isfinite(value):
+        return Absent("The samples do not allow it.")
+    total = float(np.sqrt(sum(p * p for p in parts.values())))
+    return Figure(float(value), unit, 2 * total if parts else None, parts, window, cautions)
+
+
+def _all_absent(why: str) -> PumpFigures:
+    no = Absent(why)
+    event: Event | Absent = no
+    return PumpFigures(
+        no, no, no, no, no, no, no, no, no, event, no, event, no,
+        LimitedBy(Limiter.UNCLEAR, why),
+    )  # fmt: skip

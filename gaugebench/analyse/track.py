@@ -1,0 +1,188 @@
+"""One pump's main pressure, bin by bin: idle or driven up."""
+
+from __future__ import annotations
+
+from collections import deque
+from dataclasses import dataclass, field
+from typing import ClassVar
+
+
+@dataclass(frozen=True, slots=True)
+class PumpSpan:
+    """A stretch in which one pump is driven up.
+
+    base_pa: the idle level it rose from (or fell to, where the trace begins in the loading).
+    held: whether it was held at a level, which makes it part of a loading. cut_start, cut_end:
+    the trace begins or ends inside it.
+    """
+
+    start_s: float
+    end_s: float
+    base_pa: float
+    held: bool
+    cut_start: bool = False
+    cut_end: bool = False
+
+
+@dataclass(slots=True)
+class PumpTrack:
+    """The state of one pump; `step` takes one bin after the other.
+
+    How far a level must stand above idle to count is derived from the trace itself: from the idle
+    level, from the noise of the bins and from the highest level seen so far.
+    """
+
+    CONFIRM: ClassVar[int] = 3
+    """Bins in a row that must agree: a spike never does."""
+    IDLE_SHARE: ClassVar[float] = 0.6
+    """A rise by less than this share of the idle level may be a change of engine speed."""
+    TOP_SHARE: ClassVar[float] = 0.04
+    EXIT_SHARE: ClassVar[float] = 0.12
+    HOLD_BINS: ClassVar[int] = 8
+    IDLE_BINS: ClassVar[int] = 40
+
+    bin_s: float
+    is_up: bool = False
+    base: float = 0.0
+    noise: float = 0.0
+    top: float = 0.0
+    start: int = 0
+    _idle: deque[float] = field(default_factory=deque)
+    _sum: float = 0.0
+    _count: int = 0
+    _first: int = 0
+    _high: float = 0.0
+    _recent: deque[float] = field(default_factory=deque)
+    _steady: float | None = None
+    _opening: bool = True
+    _begun: int | None = None
+    _previous: float = 0.0
+    _last: int = 0
+
+    @property
+    def may_be_up(self) -> bool:
+        """Whether an excursion has begun that is not confirmed yet."""
+        return not self.is_up and self._count > 0
+
+    @property
+    def may_start_s(self) -> float:
+        """The earliest instant at which a loading that is not yet reported may have begun."""
+        if self._begun is None:
+            return float("inf")
+        if self.is_up:
+            return self.start * self.bin_s
+        if self._opening:
+            return self._begun * self.bin_s
+        return (self._first if self._count else self._last) * self.bin_s
+
+    @property
+    def threshold(self) -> float:
+        """How far above idle a level counts as driven up, Pa."""
+        return self._threshold(self.base)
+
+    def _threshold(self, base: float) -> float:
+        return max(self.IDLE_SHARE * abs(base), 12 * self.noise, self.TOP_SHARE * (self.top - base))
+
+    def step(self, number: int, level: float) -> PumpSpan | None:
+        """Take a bin; the stretch that has thereby ended, if any."""
+        self._last = number
+        if self._begun is None:
+            self._begun, self.start = number, number
+            self._previous = self.base = self.top = self._high = level
+        self.top = max(self.top, min(level, self._previous))
+        self._note_steady(level)
+        span = self._up(number, level) if self.is_up else self._down(number, level)
+        self._previous = level
+        return span
+
+    def finish(self) -> PumpSpan | None:
+        """The trace ends; the stretch that was still open, if any."""
+        return self._end(self._last + 1, cut_end=True) if self.is_up else None
+
+    def _note_steady(self, level: float) -> None:
+        self._recent.append(level)
+        if len(self._recent) < self.HOLD_BINS:
+            return
+        low, high = min(self._recent), max(self._recent)
+        base = 0.0 if self._opening else self.base
+        if high - low <= max(0.1 * (low - base), 6 * self.noise):
+            self._steady = low if self._steady is None else max(low, self._steady)
+        self._recent.popleft()
+
+    def _keep_idle(self, level: float) -> None:
+        if len(self._idle) == self.IDLE_BINS:
+            self._sum -= self._idle.popleft()
+        self._idle.append(level)
+        self._sum += level
+        self.base = min(self._sum / len(self._idle), max(level, min(self._idle)))
+        if len(self._idle) > 1:
+            self.noise += (abs(level - self._previous) - self.noise) / len(self._idle)
+
+    def _down(self, number: int, level: float) -> PumpSpan | None:
+        if level > self.base + self.threshold:
+            if self._count == 0:
+                self._first = number
+            self._count += 1
+            if self._count >= self.CONFIRM:
+                self.is_up, self._opening = True, False
+                self.start, self._high, self._count = self._first, level, 0
+                self._recent.clear()
+                self._steady = None
+            return None
+        self._count = 0
+        if self._opening and (span := self._fallen(number, level)) is not None:
+            return span
+        if level < self.base - max(self.threshold / 4, 6 * self.noise):
+            self._idle.clear()
+            self._sum = 0.0
+        self._keep_idle(level)
+        return None
+
+    def _fallen(self, number: int, level: float) -> PumpSpan | None:
+        """The loading that the trace begins in, once the pressure has dropped out of it."""
+        if self._steady is None or self._steady - level < self._threshold(level):
+            return None
+        steady = self._steady
+        span = PumpSpan(
+            start_s=(self._begun or 0) * self.bin_s,
+            end_s=number * self.bin_s,
+            base_pa=level,
+            held=steady - level >= self.EXIT_SHARE * steady,
+            cut_start=True,
+        )
+        self._opening = False
+        self._reset()
+        self._keep_idle(level)
+        return span
+
+    def _up(self, number: int, level: float) -> PumpSpan | None:
+        self._high = max(self._high, min(level, self._previous))
+        exit_rise = max(0.7 * self.threshold, self.EXIT_SHARE * (self._high - self.base))
+        if level >= self.base + exit_rise:
+            self._count = 0
+            return None
+        if self._count == 0:
+            self._first = number
+        self._count += 1
+        return self._end(self._first, cut_end=False) if self._count >= self.CONFIRM else None
+
+    def _end(self, number: int, *, cut_end: bool) -> PumpSpan:
+        held = self._steady is not None and self._steady > self.base + self.threshold
+        span = PumpSpan(
+            start_s=self.start * self.bin_s,
+            end_s=number * self.bin_s,
+            base_pa=self.base,
+            held=held,
+            cut_start=self.start == self._begun,
+            cut_end=cut_end,
+        )
+        self._reset()
+        return span
+
+    def _reset(self) -> None:
+        self.is_up = False
+        self._count = 0
+        self._idle.clear()
+        self._sum = 0.0
+        self._recent.clear()
+        self._steady = None
