@@ -1,0 +1,112 @@
+"""What keeps a job from being closed, and the list of what puts everything back."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+from gaugebench.analyse.verdict import Outcome
+from gaugebench.model.job import Hands, Moment, Phase
+from gaugebench.procedure.judge import verdict_of
+from gaugebench.procedure.state import JobState
+
+
+@dataclass(frozen=True, slots=True)
+class PutBack:
+    """One thing that undoes something. done: it was put back already."""
+
+    what: str
+    how: str
+    done: bool
+
+
+def blocks(state: JobState) -> tuple[str, ...]:
+    """Why the job cannot be closed, each one sentence; empty where it can."""
+    return (*_altered(state), *_touched(state), *_open_checks(state), *_rest(state))
+
+
+def _altered(state: JobState) -> list[str]:
+    found = [f"Not put back: {a.event.does}. Do this: {a.event.undo}." for a in state.open_changes]
+    found += [
+        f"“{state.check(key).title}” must be read again, since this was put back: {a.event.does}."
+        for key, a in state.read_again
+    ]
+    return found
+
+
+def _touched(state: JobState) -> list[str]:
+    """Everything that was turned, read once more after its last turn."""
+    found = []
+    for name in dict.fromkeys(t.event.screw for t in state.turns):
+        last = [t for t in state.turns if t.event.screw == name][-1]
+        screw = state.sheet.find_screw(name)
+        if screw is not None and screw.lock_nut and Moment.AFTER_LOCK_NUT not in last.reads:
+            found.append(f"“{name}” was not read after its lock nut was tightened.")
+        if Moment.AFTER_LOAD not in last.reads:
+            found.append(f"“{name}” was not read after one load cycle.")
+        checks = [c for c in state.sheet.check if name in c.screws]
+        found += [
+            f"“{c.title}” must be read once more: its screw was turned."
+            for c in checks
+            if not state.read_since(c.key, last.place) and c.key not in state.not_tested
+        ]
+    return found
+
+
+def _open_checks(state: JobState) -> list[str]:
+    found = []
+    for check in state.sheet.check:
+        latest = state.latest(check.key)
+        if latest is None:
+            if check.key not in state.not_tested:
+                found.append(f"“{check.title}” was not read; read it or say why it was not tested.")
+            continue
+        verdict = verdict_of(state, check, latest)
+        failed = verdict is not None and verdict.outcome is Outcome.FAIL
+        if failed and check.key not in state.not_adjusted:
+            found.append(f"“{check.title}” is out of its band; adjust it or say why it stays so.")
+    return found
+
+
+def _rest(state: JobState) -> list[str]:
+    found = []
+    if state.offers:
+        found.append(
+            f"{len(state.offers)} reading(s) still wait in the queue; accept or drop them."
+        )
+    if state.locked is None:
+        found.append("As-found is not locked.")
+    if state.hands is not Hands.IN:
+        found.append("The machine still stands under load; switch to hands in.")
+    if not any(s.phase is Phase.AS_LEFT and s.capacity == "technician" for s in state.signatures):
+        found.append("The technician has not signed as-left.")
+    return found
+
+
+def put_back(state: JobState) -> tuple[PutBack, ...]:
+    """What would undo everything that was done, last first."""
+    rows: list[tuple[int, PutBack]] = [
+        (a.made, PutBack(a.event.does, a.event.undo, a.restored is not None)) for a in state.altered
+    ]
+    for name in dict.fromkeys(t.event.screw for t in state.turns):
+        own = [t for t in state.turns if t.event.screw == name]
+        net = sum(t.event.turns for t in own)
+        back = (
+            f"turn {turns_text(-net)}" if abs(net) > 1e-6 else "nothing: it stands where it stood"
+        )
+        row = PutBack(f"{name}: turned {turns_text(net)} in all", back, done=abs(net) <= 1e-6)
+        rows.append((own[-1].place, row))
+    return tuple(row for _, row in sorted(rows, key=lambda r: -r[0]))
+
+
+def turns_text(turns: float) -> str:
+    """A turn as it is said at the screw, for example `in by 1/8 turn (45°)`."""
+    if abs(turns) < 1e-6:
+        return "by nothing"
+    size = abs(turns)
+    near = Fraction(size).limit_denominator(24)
+    exact = abs(float(near) - size) < 0.004
+    whole, part = divmod(near, 1)
+    words = f"{whole} {part}" if whole and part else str(near)
+    amount = f"{words} turn" if exact else f"{size:.2f} turn"
+    return f"{'in' if turns > 0 else 'out'} by {amount} ({size * 360:.0f}°)"

@@ -1,0 +1,29 @@
+"""The wrong-port check: low idle, neutral, before the first load."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from gaugebench.model.role import Role
+from gaugebench.procedure.rules import hint, hint_band, label
+from gaugebench.quantity import show
+
+
+def wrong_ports(readings: Mapping[Role, float], shown_in: str = "bar") -> tuple[str, ...]:
+    """What is not as it should be at low idle in neutral, each a sentence; pressures in gauge Pa.
+
+    Empty where every port reads what such a port reads. Roles that are no main, control or pilot
+    pressure are passed over.
+    """
+    found = []
+    for role, value in readings.items():
+        kind = role.port.value if role.port else role.name
+        if kind not in hint("wrong_port"):
+            continue
+        band = hint_band("wrong_port", kind)
+        if not band.holds(value):
+            found.append(
+                f"{role} reads {show(value, shown_in)} at low idle in neutral; such a port reads "
+                f"{band.text(shown_in)} ({label()}). No stall: look where its line sits."
+            )
+    return tuple(found)
