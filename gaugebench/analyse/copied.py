@@ -1,0 +1,99 @@
+"""Channels that repeat another sample for sample: two wires on one input, or a mixed-up list.
+
+Two transducers on one line follow the same pressure, but each with its own zero and noise; a copy
+has the very same numbers. Only the latter is found here.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from gaugebench.analyse.runs import Run, step_of
+from gaugebench.model.arrays import F64, Bools
+
+LAGS = (0, 1, -1)
+"""By how many samples a copy may be late (a scanned converter), most likely first."""
+_LEAST = 50
+"""No shorter stretch is judged, in samples."""
+_DISTINCT = 12
+"""A stretch needs so many different values before its sameness means anything."""
+_WINDOW, _WINDOWS = 64, 256
+
+
+def copied_stretches(first: F64, second: F64) -> tuple[Run, ...]:
+    """The stretches of `second` that repeat `first`, in order.
+
+    Both of shape (n,), sampled at the same instants, in any units: equal values count, and so does
+    one straight line through all pairs that leaves less than half a step of resolution.
+    """
+    if len(first) != len(second) or len(first) < _LEAST:
+        return ()
+    for lag in LAGS:
+        one, two = _shifted(first, second, lag)
+        if _worth_looking(one, two):
+            found = _equal_runs(one, two)
+            if found:
+                start = max(0, lag)
+                return tuple(Run(run.first + start, run.stop + start) for run in found)
+    return (Run(0, len(second)),) if _is_on_a_line(first, second) else ()
+
+
+def _shifted(first: F64, second: F64, lag: int) -> tuple[F64, F64]:
+    """The pairs in which `second` is `lag` samples late."""
+    if lag == 0:
+        return first, second
+    return (first[:-lag], second[lag:]) if lag > 0 else (first[-lag:], second[:lag])
+
+
+def _worth_looking(one: F64, two: F64) -> bool:
+    """A quick look at windows spread over a long record before all of it is compared."""
+    if len(one) <= _WINDOW * _WINDOWS:
+        return True
+    starts = np.linspace(0, len(one) - _WINDOW, _WINDOWS).astype(np.int64)
+    at = starts[:, None] + np.arange(_WINDOW)
+    return bool(np.any(np.mean(one[at] == two[at], axis=1) > 0.9))
+
+
+def _equal_runs(one: F64, two: F64) -> tuple[Run, ...]:
+    same: Bools = one == two
+    edges = np.flatnonzero(np.diff(np.concatenate(([False], same, [False]))))
+    found = []
+    for first, stop in zip(edges[::2], edges[1::2], strict=True):
+        if stop - first >= _LEAST:
+            part = two[first:stop]
+            if len(np.unique(part[: 100 * _LEAST])) >= _DISTINCT:
+                found.append(Run(int(first), int(stop)))
+    return tuple(found)
+
+
+def _is_on_a_line(first: F64, second: F64) -> bool:
+    """Whether the second is a straight line of the first, to half a step at nearly all samples.
+
+    Asked only where both channels' noise is above their resolution: two quiet transducers on one
+    line could otherwise pass for one.
+    """
+    good = np.isfinite(first) & np.isfinite(second)
+    one, two = first[good], second[good]
+    if len(one) < 4 * _LEAST:
+        return False
+    stride = max(1, len(one) // 20_000)
+    a, b = one[::stride], two[::stride]
+    spread = a - float(np.mean(a))
+    power = float(spread @ spread)
+    if power == 0.0:
+        return False
+    slope = float(spread @ b) / power
+    left = b - float(np.mean(b)) - slope * spread
+    step_one, step_two = step_of(one), step_of(two)
+    if slope == 0.0 or _noise(one) < step_one or _noise(two) < step_two:
+        return False
+    limit = 0.5 * (abs(slope) * step_one + step_two) * 1.05
+    return float(np.quantile(np.abs(left), 0.995)) <= limit
+
+
+def _noise(values: F64) -> float:
+    """Standard deviation of the quick part of a channel, from second differences where it rests."""
+    count = len(values) // _WINDOW * _WINDOW
+    bends = np.diff(values[:count].reshape(-1, _WINDOW), 2, axis=1)
+    scatter = np.sqrt(np.mean(bends**2, axis=1) / 6)
+    return float(np.quantile(scatter, 0.25))
