@@ -5,6 +5,8 @@
     python3 packaging/start.py test      check everything: style, types, import rules, tests
     python3 packaging/start.py desk      open the desk
     python3 packaging/start.py run ...   run a gaugebench command, for example: run ports
+    python3 packaging/start.py check     what CI runs; `check types tests` runs only those parts
+    python3 packaging/start.py bench     measure, and write the table build/bench.md
     python3 packaging/start.py setup     only set up
 
 The first start makes an environment in .venv beside this project, with the versions pinned in
@@ -171,34 +173,49 @@ def offscreen() -> dict[str, str]:
     return {"QT_QPA_PLATFORM": "offscreen"}
 
 
-def checks() -> int:
-    """Style, types and import rules; the first that fails ends it."""
-    parts: list[tuple[str, list[str | Path]]] = [
-        ("Style", [PYTHON, "-m", "ruff", "check", "."]),
-        ("Format", [PYTHON, "-m", "ruff", "format", "--check", "."]),
-        ("Types", [PYTHON, "-m", "mypy"]),
-        ("Import rules", [BIN / "lint-imports"]),
-    ]
-    for name, command in parts:
-        print(f"== {name}", flush=True)
-        if status := run(command):
+def parts() -> dict[str, list[str | Path]]:
+    """What `check` runs, by name, in the order in which faults are cheapest to find."""
+    pytest: list[str | Path] = [PYTHON, "-m", "pytest", "-q"]
+    return {
+        "style": [PYTHON, "-m", "ruff", "check", "."],
+        "format": [PYTHON, "-m", "ruff", "format", "--check", "."],
+        "types": [PYTHON, "-m", "mypy"],
+        "imports": [BIN / "lint-imports"],
+        "audit": [PYTHON, ROOT / "packaging" / "audit.py"],
+        "tests": [*pytest, "-m", "not tools and not bench"],
+        "tools": [*pytest, "-m", "tools"],
+    }
+
+
+IN_CI = ("style", "format", "types", "imports", "audit", "tests")
+STATIC = IN_CI[:-1]
+
+
+def check(names: Sequence[str]) -> int:
+    """Run these parts, or those that CI runs; the first that fails ends it."""
+    known = parts()
+    for name in names:
+        if name not in known:
+            raise SetupError(f"There is no part “{name}”; the parts are {', '.join(known)}.")
+    chosen = names or IN_CI
+    install("dev,tools" if "tools" in chosen else "dev")
+    for name in chosen:
+        print(f"== {name.capitalize()}", flush=True)
+        if status := run(known[name], **offscreen()):
             return status
     return 0
 
 
 def test(arguments: list[str], *, tools: bool) -> int:
     """The checks, then pytest, whose closing line ends the output."""
-    extras = "dev,tools" if tools else "dev"
-    install(extras)
-    if not arguments and (status := checks()):
-        return status
-    print("== Tests", flush=True)
-    chosen = arguments or (["-m", "tools"] if tools else ["-m", "not tools and not bench"])
-    return run([PYTHON, "-m", "pytest", "-q", *chosen], **offscreen())
+    if arguments:
+        install("dev,tools" if tools else "dev")
+        return run([PYTHON, "-m", "pytest", "-q", *arguments], **offscreen())
+    return check([*STATIC, "tools"] if tools else IN_CI)
 
 
 def bench(arguments: list[str]) -> int:
-    """The measurements in tests/bench."""
+    """The measurements in tests/bench, and one table of them in build/bench.md."""
     install("dev")
     command: list[str | Path] = [
         PYTHON,
@@ -210,7 +227,14 @@ def bench(arguments: list[str]) -> int:
         "bench",
         "--timeout=1800",
     ]
-    return run([*command, *(arguments or ["tests/bench"])], **offscreen())
+    folder = ROOT / "build"
+    folder.mkdir(exist_ok=True)
+    rows = folder / "bench.jsonl"
+    rows.unlink(missing_ok=True)
+    chosen = arguments or ["tests/bench"]
+    status = run([*command, *chosen], **offscreen(), GAUGEBENCH_BENCH_ROWS=str(rows))
+    written = run([PYTHON, ROOT / "packaging" / "bench_table.py", rows, folder / "bench.md"])
+    return status or written
 
 
 def gaugebench(arguments: list[str]) -> int:
@@ -224,7 +248,7 @@ def main() -> int:
     parser = argparse.ArgumentParser(
         description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
     )
-    parser.add_argument("what", choices=["demo", "test", "bench", "desk", "run", "setup"])
+    parser.add_argument("what", choices=["demo", "test", "check", "bench", "desk", "run", "setup"])
     parser.add_argument("--tools", action="store_true", help="test: those that need a further tool")
     options, rest = parser.parse_known_args()
     match options.what:
@@ -232,6 +256,8 @@ def main() -> int:
             return gaugebench(["demo", *rest])
         case "test":
             return test(rest, tools=options.tools)
+        case "check":
+            return check(rest)
         case "bench":
             return bench(rest)
         case "run":

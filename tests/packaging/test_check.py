@@ -1,0 +1,70 @@
+"""`start.py check`: the parts that CI runs, chosen parts, and where it stops."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from types import ModuleType
+
+import pytest
+
+
+@pytest.fixture
+def start(script: Callable[[str], ModuleType], monkeypatch: pytest.MonkeyPatch) -> ModuleType:
+    module = script("start")
+    monkeypatch.setattr(module, "install", lambda extras: None)
+    return module
+
+
+@pytest.fixture
+def ran(start: ModuleType, monkeypatch: pytest.MonkeyPatch) -> list[str]:
+    """The last part of each command that would have run; mypy alone fails."""
+    commands: list[str] = []
+
+    def run(command: list[str | Path], **_more: str) -> int:
+        commands.append(str(command[-1]))
+        return int(command[-1] == "mypy")
+
+    monkeypatch.setattr(start, "run", run)
+    return commands
+
+
+def test_chosen_parts_run_in_the_order_asked_for(start: ModuleType, ran: list[str]) -> None:
+    assert start.check(["tests", "format"]) == 0
+    assert ran == ["not tools and not bench", "."]
+
+
+def test_without_a_choice_it_ends_at_the_first_part_that_fails(
+    start: ModuleType, ran: list[str]
+) -> None:
+    assert start.check([]) == 1
+    assert ran[-1] == "mypy"
+    assert "not tools and not bench" not in ran
+
+
+def test_ci_runs_every_part_that_needs_no_further_tool(start: ModuleType) -> None:
+    assert set(start.IN_CI) == start.parts().keys() - {"tools"}
+
+
+def test_a_part_that_does_not_exist_is_named_with_those_that_do(
+    start: ModuleType, ran: list[str]
+) -> None:
+    with pytest.raises(start.SetupError, match="“typos”.*style, format, types"):
+        start.check(["typos"])
+    assert ran == []
+
+
+def test_the_bench_table_states_ratio_and_keeps_the_latest_of_a_figure(
+    script: Callable[[str], ModuleType],
+) -> None:
+    row = {"figure": "redraw", "value": 20.0, "unit": "ms", "limit": 50.0, "note": ""}
+    text = script("bench_table").table([row, {**row, "value": 10.0}])
+    assert text.splitlines()[2:] == ["| redraw | 10 ms | 50 ms | 0.20 |  |"]
+
+
+def test_no_table_is_written_where_nothing_was_measured(
+    script: Callable[[str], ModuleType], tmp_path: Path
+) -> None:
+    target = tmp_path / "bench.md"
+    assert script("bench_table").main([str(tmp_path / "none.jsonl"), str(target)]) == 1
+    assert not target.exists()
