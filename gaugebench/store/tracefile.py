@@ -1,0 +1,323 @@
+"""The trace file: a trace written as HDF5, and read back lazily."""
+
+from __future__ import annotations
+
+import json
+import secrets
+import shutil
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+import h5py
+import numpy as np
+
+from gaugebench.errors import RecordError, TraceError
+from gaugebench.model.arrays import F64, frozen
+from gaugebench.model.channel import StreamSpec
+from gaugebench.model.figures import FigureSet
+from gaugebench.model.mark import Mark, MarkKind, Standing
+from gaugebench.model.role import Role
+from gaugebench.model.trace import Series, Trace
+from gaugebench.store import h5access, layout, rows, tables
+from gaugebench.store.annexe import Annexe
+from gaugebench.store.figurerows import figure_rows
+from gaugebench.store.jsonform import form
+from gaugebench.store.names import publish, sync_file, sync_folder
+from gaugebench.store.streamwriter import Place
+from gaugebench.store.tracewriter import TraceWriter
+
+_NO_FINDING = {MarkKind.NOTE, MarkKind.ALARM, MarkKind.GAP}
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Overview:
+    """Smallest and largest value in each of a run of buckets, in order of time.
+
+    start_s, end_s: instants of a bucket's first and last sample; low, high: in the inside unit,
+    NaN where a bucket has no value. All of shape (m,). Buckets of one sample are samples.
+    """
+
+    start_s: F64
+    end_s: F64
+    low: F64
+    high: F64
+    samples_per_bucket: int
+
+
+class TraceFile:
+    """A trace file, open only while it is being asked. Raises `TraceError` throughout."""
+
+    def __init__(self, path: Path) -> None:
+        """Read everything but the samples."""
+        self.path = path
+        with h5access.opened(path) as entry:
+            self.format = h5access.format_of(entry)
+            self._streams = streams_in(entry)
+            self._rows = {
+                name: len(h5access.dataset(entry, f"streams/{name}/time", "f"))
+                for name in self._streams
+            }
+            self.places = tuple(p for _, places in places_in(entry) for p in places)
+            self.head = _head(entry)
+            self.annexe = _annexe(entry)
+
+    def trace(self) -> Trace:
+        """All of it, samples and all."""
+        return self._between(None)
+
+    def window(self, start_s: float, end_s: float) -> Trace:
+        """The samples with start_s <= time < end_s, and all that belongs to the trace."""
+        return self._between((start_s, end_s))
+
+    def overview(
+        self, channel: Role | str, start_s: float, end_s: float, buckets: int = 2000
+    ) -> Overview:
+        """Minima and maxima of a channel (by role or name) over at least `buckets` buckets.
+
+        Read from the finest stored overview that is no finer than needed; where the stretch is
+        short, the samples themselves. Never fewer than `buckets` unless there are fewer samples.
+        """
+        place = self._place(channel)
+        with h5access.opened(self.path) as entry:
+            home = h5access.group(entry, f"streams/{place.stream}")
+            times = h5access.dataset(home, "time", "f")
+            low, high = _span(times, start_s, end_s)
+            for step in reversed(layout.levels(len(times))):
+                if (high - low) >= buckets * step and f"overview/{step}" in home:
+                    return _stored(home, place, step, low, high)
+            values = h5access.dataset(entry, f"{place.group}/{place.dataset}", "f", len(times))
+            at, found = times[low:high], values[low:high]
+            return Overview(at, at, found, found, 1)
+
+    def span_s(self) -> tuple[float, float]:
+        """First and last instant, s; (0, 0) for a trace without samples."""
+        ends: list[tuple[float, float]] = []
+        with h5access.opened(self.path) as entry:
+            for name, count in self._rows.items():
+                if count:
+                    times = h5access.dataset(entry, f"streams/{name}/time", "f")
+                    ends.append((float(times[0]), float(times[count - 1])))
+        return (min(e[0] for e in ends), max(e[1] for e in ends)) if ends else (0.0, 0.0)
+
+    def _place(self, channel: Role | str) -> Place:
+        wanted = str(channel)
+        for place in self.places:
+            if wanted in {place.channel.title, place.channel.name}:
+                return place
+        raise TraceError(f"{self.path.name} has no channel “{wanted}”.")
+
+    def _between(self, limits: tuple[float, float] | None) -> Trace:
+        series: list[Series] = []
+        with h5access.opened(self.path) as entry:
+            for name, count in self._rows.items():
+                times = h5access.dataset(entry, f"streams/{name}/time", "f", count)
+                low, high = (0, count) if limits is None else _span(times, *limits)
+                at = frozen(times[low:high])
+                for place in (p for p in self.places if p.stream == name):
+                    made = _series(entry, place, at, slice(low, high), count)
+                    series.append(replace(made, stream=self._streams[name].name))
+        return replace(self.head, series=tuple(series))
+
+
+def write_trace(trace: Trace, path: Path, annexe: Annexe | None = None) -> Path:
+    """Write a trace to a new file; a taken name gets a number. The path it got.
+
+    Raises `RecordError` where it cannot be written; nothing is then left behind.
+    """
+    try:
+        part = _part_beside(path)
+        try:
+            _fill(trace, part, annexe or Annexe())
+            sync_file(part)
+            made = publish(part, path)
+            sync_folder(made.parent)
+        finally:
+            part.unlink(missing_ok=True)
+    except OSError as fault:
+        raise RecordError(
+            f"{path} cannot be written: {fault.strerror or fault}; choose another folder or free "
+            "some space."
+        ) from fault
+    return made
+
+
+def save_findings(path: Path, found: FigureSet, marks: tuple[Mark, ...] | None = None) -> None:
+    """Save figures and their marks in a trace file; the samples are not touched.
+
+    marks: all marks as they now stand; by default those in the file that were set by hand, or are
+    no finding (alarms, gaps), and those of `found`. The file is copied, the copy is changed and
+    takes the file's place in one step. Raises `TraceError`, `RecordError`.
+    """
+    with h5access.opened(path) as entry:
+        if h5access.format_of(entry) > layout.FORMAT:
+            raise TraceError(
+                f"{path} was made by a newer version of the program; this one can read it but not "
+                "change it."
+            )
+        before = rows.marks_from(h5access.table(entry, tables.MARKS))
+    if marks is None:
+        kept = [m for m in before if m.standing is Standing.BY_HAND or m.kind in _NO_FINDING]
+        by_key = {m.key: m for m in found.marks} | {m.key: m for m in kept}
+        marks = tuple(by_key.values())
+    part = _part_beside(path)
+    try:
+        shutil.copyfile(path, part)
+        with h5py.File(part, "r+") as file:
+            entry = file[layout.ENTRY]
+            for name in (tables.MARKS.name, tables.FIGURES.name, "figures_json"):
+                if name in entry:
+                    del entry[name]
+            tables.write(entry, tables.MARKS, rows.mark_rows(marks))
+            tables.write(entry, tables.FIGURES, figure_rows(found))
+            entry["figures_json"] = form(FigureSet).dump(found).decode()
+        sync_file(part)
+        part.replace(path)
+        sync_folder(path.parent)
+    except OSError as fault:
+        raise RecordError(
+            f"The figures cannot be saved in {path}: {fault.strerror or fault}; the trace is as it "
+            "was, so free some space or close what holds it, and save again."
+        ) from fault
+    finally:
+        part.unlink(missing_ok=True)
+
+
+def streams_in(entry: h5py.Group) -> dict[str, StreamSpec]:
+    """The streams of a trace file by their name in it, without their channels."""
+    return {
+        r["name"]: StreamSpec(r["title"], (), r["rate_hz"], bool(r["time_estimated"]))
+        for r in h5access.table(entry, tables.STREAMS)
+    }
+
+
+def places_in(entry: h5py.Group) -> list[tuple[str, list[Place]]]:
+    """Each stream's name in the file and where its channels are, in order."""
+    places = [rows.place_from(r) for r in h5access.table(entry, tables.CHANNELS)]
+    return [(name, [p for p in places if p.stream == name]) for name in streams_in(entry)]
+
+
+def _part_beside(path: Path) -> Path:
+    """A name for a temporary file in the same folder, so that it can be renamed."""
+    return path.with_name(f".{path.stem}-{secrets.token_hex(4)}.part")
+
+
+def _fill(trace: Trace, part: Path, annexe: Annexe) -> None:
+    streams = _by_stream(trace.series)
+    specs = [
+        StreamSpec(
+            many[0].stream,
+            tuple(s.channel for s in many),
+            rate_hz=None,
+        )
+        for many in streams
+    ]
+    keep_raw = [many[0].raw is not None for many in streams]
+    with TraceWriter(part, specs, keep_raw) as writer:
+        for index, many in enumerate(streams):
+            for low in range(0, len(many[0]), layout.CHUNK_ROWS):
+                part_of = slice(low, low + layout.CHUNK_ROWS)
+                raws = [s.raw[part_of] for s in many if s.raw is not None]
+                writer.append(
+                    index,
+                    many[0].times[part_of],
+                    np.column_stack(raws) if raws else None,
+                    np.column_stack([s.values[part_of] for s in many]),
+                    np.column_stack([s.quality[part_of] for s in many]),
+                )
+        writer.finish(trace, annexe)
+
+
+def _by_stream(series: Sequence[Series]) -> list[list[Series]]:
+    """Series that share a stream, its times and whether raw values were kept."""
+    groups: list[list[Series]] = []
+    for one in series:
+        for many in groups:
+            first = many[0]
+            if (
+                first.stream == one.stream
+                and (first.raw is None) == (one.raw is None)
+                and (first.times is one.times or np.array_equal(first.times, one.times))
+            ):
+                many.append(one)
+                break
+        else:
+            groups.append([one])
+    return groups
+
+
+def _head(entry: h5py.Group) -> Trace:
+    started = h5access.text(entry, "start_time")
+    return Trace(
+        series=(),
+        started=datetime.fromisoformat(started) if started else None,
+        origin=h5access.text(entry, "origin"),
+        simulated=bool(h5access.dataset(entry, "simulated", "iu")[()]),
+        particulars=rows.particulars_from(h5access.table(entry, tables.PARTICULARS)),
+        marks=rows.marks_from(h5access.table(entry, tables.MARKS)),
+        gaps=rows.gaps_from(h5access.table(entry, tables.GAPS)),
+        rejects={r["kind"]: r["count"] for r in h5access.table(entry, tables.REJECTS)},
+        remarks=tuple(r["text"] for r in h5access.table(entry, tables.REMARKS)),
+        kit=_json(h5access.text(entry, "kit")),
+        recipe=_json(h5access.text(entry, "recipe")),
+    )
+
+
+def _annexe(entry: h5py.Group) -> Annexe:
+    figures = h5access.text(entry, "figures_json")
+    return Annexe(
+        rejected=rows.rejected_from(h5access.table(entry, tables.REJECTED)),
+        said=rows.said_from(h5access.table(entry, tables.SAID)),
+        fits=rows.fits_from(h5access.table(entry, tables.CLOCK_FITS)),
+        journal_id=h5access.text(entry, "journal_id"),
+        figures=form(FigureSet).load(figures.encode()) if figures else None,
+    )
+
+
+def _json(text: str) -> dict[str, Any]:
+    found = json.loads(text) if text else {}
+    if not isinstance(found, dict):
+        raise TraceError("a description in the file is not as documented; the file is damaged.")
+    return found
+
+
+def _span(times: h5py.Dataset, start_s: float, end_s: float) -> tuple[int, int]:
+    """Rows with start_s <= time < end_s, found by halving, a few reads each."""
+    return _first_at(times, start_s), _first_at(times, end_s)
+
+
+def _first_at(times: h5py.Dataset, instant: float) -> int:
+    low, high = 0, len(times)
+    while high - low > layout.CHUNK_ROWS:
+        middle = (low + high) // 2
+        if times[middle] < instant:
+            low = middle + 1
+        else:
+            high = middle
+    return low + int(np.searchsorted(times[low:high], instant))
+
+
+def _stored(home: h5py.Group, place: Place, step: int, low: int, high: int) -> Overview:
+    level = h5access.group(home, f"overview/{step}")
+    first, last = low // step, -(-high // step)
+    start = h5access.dataset(level, "start", "f")[first:last]
+    end = h5access.dataset(level, "end", "f")[first:last]
+    pair = h5access.dataset(level, place.dataset, "f")[first:last]
+    return Overview(start, end, pair[:, 0], pair[:, 1], step)
+
+
+def _series(entry: h5py.Group, place: Place, times: F64, part: slice, count: int) -> Series:
+    values = h5access.dataset(entry, f"{place.group}/{place.dataset}", "f", count)
+    home = h5access.group(entry, f"streams/{place.stream}")
+    quality = h5access.dataset(home, f"quality/{place.dataset}", "u", count)
+    raw = h5access.dataset(home, f"raw/{place.dataset}", "f", count) if place.has_raw else None
+    return Series(
+        place.channel,
+        times,
+        frozen(values[part]),
+        frozen(quality[part]),
+        place.stream,
+        None if raw is None else frozen(raw[part]),
+    )
