@@ -104,6 +104,6 @@ def job() -> Job:
     return Job()
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def new_job() -> Callable[..., Job]:
     return Job

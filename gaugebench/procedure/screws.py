@@ -1,0 +1,211 @@
+"""The next turn of a screw: never past the upper limit, never past its travel, from below."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from gaugebench.analyse.verdict import Outcome, judge
+from gaugebench.model.band import Band
+from gaugebench.model.job import Hands, Phase, Value
+from gaugebench.model.sheet import Check, Screw
+from gaugebench.model.terms import ScrewSense
+from gaugebench.procedure import slope as learning
+from gaugebench.procedure.closing import turns_text
+from gaugebench.procedure.rules import hint, hint_pressure, label
+from gaugebench.procedure.slope import Slope
+from gaugebench.procedure.state import JobState
+from gaugebench.quantity import show
+
+_DEGREE = 1 / 360
+_COARSE = 5 * _DEGREE
+"""A turn is told in steps of 5°, a smaller one in steps of 1°."""
+
+
+@dataclass(frozen=True, slots=True)
+class Proposal:
+    """The next turn. turns: in is positive; 0 where none is proposed, and `text` says why.
+
+    predicted: what the pressure should then be, with its k = 2 interval; None while the slope is
+    not known. notes: what belongs to it.
+    """
+
+    turns: float
+    text: str
+    predicted: Value | None = None
+    notes: tuple[str, ...] = ()
+
+
+def propose(state: JobState, screw_name: str, check_key: str, shown_in: str = "bar") -> Proposal:
+    """The next turn of a screw for a check. Raises `JobError` where the sheet lacks the check."""
+    check = state.check(check_key)
+    screw = state.sheet.find_screw(screw_name)
+    if screw is None:
+        return Proposal(0.0, f"The sheet has no screw called “{screw_name}”.")
+    if state.locked is None:
+        return Proposal(0.0, "Lock as-found before anything is adjusted.")
+    if state.hands is not Hands.IN:
+        return Proposal(0.0, "Screws are turned hands in only; switch first.")
+    band, now = check.limits, _now(state, screw, check)
+    if band is None:
+        return Proposal(0.0, f"The sheet gives no band for “{check.title}”; there is no aim.")
+    if now is None:
+        return Proposal(0.0, f"Read “{check.title}” first.")
+    if now.expanded is None:
+        return Proposal(0.0, "The reading's uncertainty is not known; read it again with the kit.")
+    if judge(now.value, now.expanded, band, state.decision).outcome is Outcome.PASS:
+        return Proposal(0.0, "It is in its band; leave it.")
+    return _turn(state, screw, band, now, shown_in)
+
+
+def _turn(state: JobState, screw: Screw, band: Band, now: Value, shown_in: str) -> Proposal:
+    shift = learning.lock_nut_shift(state, screw) or 0.0
+    aim = _aim(band, now.expanded or 0.0) - shift
+    ceiling = (math.inf if band.high is None else band.high) - max(0.0, shift)
+    falling = now.value > aim
+    notes = []
+    if falling:
+        notes.append("It stands too high: go below first, then come up to it from below.")
+        aim -= (band.width or 0.0) / 2
+    slope = learning.learn(state, screw)
+    if slope is None:
+        size = _blind(now, ceiling, falling)
+        notes.append("What this screw does is not known yet, so the first turn is small.")
+    else:
+        size = _known(slope, now, aim, ceiling)
+        per = show(abs(slope.pa_per_turn), shown_in, 0)
+        notes.append(f"One turn: {per} ± {show(2 * slope.standard, shown_in, 0)}, {slope.words}.")
+    inwards = (screw.sense is ScrewSense.RAISES) != falling
+    net = learning.net_turns(state, screw.name)
+    left = screw.turns_in - net if inwards else screw.turns_out + net
+    if size > left:
+        size = max(0.0, left)
+        notes.append("That is all the travel it has left on this side.")
+    size = _at_the_screw(size)
+    if size <= 0:
+        return Proposal(0.0, _why_none(left), notes=tuple(notes))
+    turns = size if inwards else -size
+    return Proposal(
+        turns=turns,
+        text=f"Turn {screw.name} {turns_text(turns)}.",
+        predicted=_predict(slope, now, turns),
+        notes=(*notes, *_more(state, screw, turns, shift, shown_in)),
+    )
+
+
+def _now(state: JobState, screw: Screw, check: Check) -> Value | None:
+    """The newest reading: of the last turn of the screw for this check, or of the check."""
+    turns = [t for t in state.turns if t.event.screw == screw.name and t.event.check == check.key]
+    newest = state.latest(check.key)
+    if turns and turns[-1].last is not None and not state.read_since(check.key, turns[-1].place):
+        return turns[-1].last
+    return newest.value if newest else None
+
+
+def _aim(band: Band, expanded: float) -> float:
+    if band.aim is not None:
+        return band.aim
+    # A one-sided band is cleared by twice the uncertainty, so that a guarded verdict passes.
+    return band.low + 2 * expanded if band.low is not None else (band.high or 0.0) - 2 * expanded
+
+
+def _blind(now: Value, ceiling: float, falling: bool) -> float:
+    first = float(hint("screw", "first_step_turns"))
+    if falling or math.isinf(ceiling):
+        return first
+    # Even the steep end of what is met does not pass the limit.
+    room = ceiling - now.value - (now.expanded or 0.0)
+    return max(0.0, min(first, room / hint_pressure("screw", "steep")))
+
+
+def _known(slope: Slope, now: Value, aim: float, ceiling: float) -> float:
+    """Turns towards the aim whose prediction plus its U stays at or below the ceiling."""
+    steep = abs(slope.pa_per_turn)
+    wanted = abs(aim - now.value) / steep
+    if aim < now.value:
+        return wanted
+    low, high = 0.0, wanted
+    if _top(slope, now, high) <= ceiling:
+        return high
+    for _ in range(50):
+        middle = (low + high) / 2
+        low, high = (middle, high) if _top(slope, now, middle) <= ceiling else (low, middle)
+    return low
+
+
+def _top(slope: Slope, now: Value, size: float) -> float:
+    standard = math.hypot((now.expanded or 0.0) / 2, slope.standard * size)
+    return now.value + abs(slope.pa_per_turn) * size + 2 * standard
+
+
+def _predict(slope: Slope | None, now: Value, turns: float) -> Value | None:
+    if slope is None:
+        return None
+    standard = math.hypot((now.expanded or 0.0) / 2, slope.standard * turns)
+    value = now.value + slope.pa_per_turn * turns
+    return Value(value=value, unit=now.unit, expanded=2 * standard)
+
+
+def _at_the_screw(size: float) -> float:
+    """Rounded down to what can be turned, so that rounding never passes a limit."""
+    step = _COARSE if size >= _COARSE else _DEGREE
+    return math.floor(size / step + 1e-9) * step
+
+
+def _why_none(left: float) -> str:
+    if left < _DEGREE:
+        return "The screw has no travel left on this side; the fault is not at this screw."
+    return (
+        "No turn that can be made stays below the upper limit for certain; read it more exactly, "
+        "or leave it and say so."
+    )
+
+
+def _more(
+    state: JobState, screw: Screw, turns: float, shift: float, shown_in: str
+) -> tuple[str, ...]:
+    notes = []
+    last = next((t for t in reversed(state.turns) if t.event.screw == screw.name), None)
+    if last is not None and last.event.turns * turns < 0:
+        slack = learning.backlash_turns(state, screw)
+        taken = f" About {slack * 360:.0f}° was met before." if slack else ""
+        notes.append(f"This turns back: the first part of it may do nothing (backlash).{taken}")
+    if screw.lock_nut:
+        usual = f"moves it 3 to 10 bar ({label()})"
+        seen = f"has moved it by {show(shift, shown_in)} on this job"
+        notes.append(f"Read after the turn, after the lock nut, which {seen if shift else usual},")
+        notes[-1] += " and after one load cycle."
+    else:
+        notes.append("Read after the turn and after one load cycle.")
+    return tuple(notes)
+
+
+def relief_warning(state: JobState) -> str | None:
+    """That a relief was raised while cycle times did not get shorter; None where not so."""
+    raised = [
+        t
+        for t in state.turns
+        if (screw := state.sheet.find_screw(t.event.screw)) is not None
+        and screw.raises_relief
+        and t.last is not None
+        and t.last.value > t.event.before.value
+    ]
+    if not raised:
+        return None
+    slower = []
+    for key in dict.fromkeys(c.check for c in state.cycles):
+        found = [c.seconds for c in state.cycles if c.check == key and c.phase is Phase.AS_FOUND]
+        left = [c.seconds for c in state.cycles if c.check == key and c.phase is Phase.AS_LEFT]
+        if not found or not left:
+            continue
+        before = sum(v.value for v in found) / len(found)
+        after = sum(v.value for v in left) / len(left)
+        doubt = max(v.expanded or 0.0 for v in (*found, *left))
+        if before - after <= doubt:
+            slower.append(state.check(key).title)
+    if not slower:
+        return None
+    return (
+        f"A relief was raised and the time did not get shorter: {', '.join(slower)}. "
+        "A relief does not make a machine faster; look for the flow."
+    )
