@@ -72,28 +72,30 @@ def _is_on_a_line(first: F64, second: F64) -> bool:
     Asked only where both channels' noise is above their resolution: two quiet transducers on one
     line could otherwise pass for one.
     """
-    good = np.isfinite(first) & np.isfinite(second)
-    one, two = first[good], second[good]
+    stride = max(1, len(first) // 20_000)
+    one, two = first[::stride], second[::stride]
+    good = np.isfinite(one) & np.isfinite(two)
+    one, two = one[good], two[good]
     if len(one) < 4 * _LEAST:
         return False
-    stride = max(1, len(one) // 20_000)
-    a, b = one[::stride], two[::stride]
-    spread = a - float(np.mean(a))
+    spread = one - float(np.mean(one))
     power = float(spread @ spread)
     if power == 0.0:
         return False
-    slope = float(spread @ b) / power
-    left = b - float(np.mean(b)) - slope * spread
+    slope = float(spread @ two) / power
+    left = two - float(np.mean(two)) - slope * spread
     step_one, step_two = step_of(one), step_of(two)
-    if slope == 0.0 or _noise(one) < step_one or _noise(two) < step_two:
-        return False
     limit = 0.5 * (abs(slope) * step_one + step_two) * 1.05
-    return float(np.quantile(np.abs(left), 0.995)) <= limit
+    if slope == 0.0 or float(np.quantile(np.abs(left), 0.995)) > limit:
+        return False
+    return _noise(first) >= step_one and _noise(second) >= step_two
 
 
 def _noise(values: F64) -> float:
     """Standard deviation of the quick part of a channel, from second differences where it rests."""
     count = len(values) // _WINDOW * _WINDOW
-    bends = np.diff(values[:count].reshape(-1, _WINDOW), 2, axis=1)
+    stretches = values[:count].reshape(-1, _WINDOW)
+    stretches = stretches[:: max(1, len(stretches) // 1000)]
+    bends = np.diff(stretches, 2, axis=1)
     scatter = np.sqrt(np.mean(bends**2, axis=1) / 6)
-    return float(np.quantile(scatter, 0.25))
+    return float(np.quantile(scatter[np.isfinite(scatter)], 0.25)) if len(scatter) else 0.0

@@ -12,6 +12,7 @@ from gaugebench.model.arrays import F64, Bools
 _WINDOW = 64
 _SUCTION_PA = 0.5e5
 """A line may well stand so far below the atmosphere while something draws from it, Pa."""
+_SOME = 20_000
 VACUUM_PA = -1.1e5
 """No gauge pressure is lower: a little more than the whole atmosphere, Pa."""
 
@@ -40,6 +41,11 @@ def update_rate(times: F64, values: F64) -> float | None:
     None where some of its changes are one sample apart, so that nothing tells it from a channel
     sampled as often as it changes; or where it changes too seldom to tell (under 20 times).
     """
+    if len(values) < 40:
+        return None
+    some = values[len(values) // 2 :][:_SOME]
+    if np.mean(some[1:] == some[:-1]) < 0.3:  # most samples differ: no need to look at them all
+        return None
     lengths = np.diff(repeats(values).edges)[1:-1]
     if len(lengths) < 20 or np.mean(lengths == 1) > 0.02 or np.quantile(lengths, 0.05) < 2:
         return None
@@ -76,6 +82,9 @@ def below_vacuum(times: F64, values: F64, full_scale: float | None) -> tuple[flo
     Allows 2 % of full scale (of the largest value where no range is stated) for a zero's error.
     None where there is none of 0.2 s and five samples.
     """
+    lowest = float(np.nanmin(values, initial=0.0))
+    if lowest >= VACUUM_PA:
+        return None
     scale = full_scale or float(np.nanmax(np.abs(values), initial=0.0))
     return _longest(times, values < VACUUM_PA - 0.02 * scale, 0.2)
 
@@ -99,6 +108,8 @@ def negative_rest(
     (start, end, level), s and Pa, of the longest such stretch, from means of a quarter second; None
     where there is none. A circuit at rest is at zero, so its zero is off or was never taken.
     """
+    if float(np.nanmin(values, initial=0.0)) >= -_SUCTION_PA:
+        return None
     scale = full_scale or float(np.nanmax(np.abs(values), initial=0.0))
     interval = float(np.median(np.diff(times))) if len(times) > 1 else 0.0
     size = max(1, round(0.25 / interval)) if interval > 0 else 1

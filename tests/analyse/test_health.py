@@ -232,3 +232,10 @@ def test_other_quantities_may_stand_still() -> None:
 def test_empty_series_is_passed_over() -> None:
     none = np.zeros(0)
     assert examine(Trace((Series(Channel("P"), none, none, none.astype(np.uint16)),))).vitals == ()
+
+
+@pytest.mark.parametrize("count", [1, 2, 5, 30])
+def test_short_series_have_no_opinion(count: int) -> None:
+    health = examine(trace_of({"P": np.linspace(0.0, 1e5, count)}))
+    assert health.sick == ()
+    assert (health.vitals[0].noise, health.vitals[0].update_hz) == (None, None)
