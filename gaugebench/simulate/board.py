@@ -3,18 +3,16 @@
 from __future__ import annotations
 
 import os
+import struct
 import threading
 import time
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from gaugebench.errors import SourceError
-from gaugebench.simulate.lines import BANNER, line
-from gaugebench.simulate.rig import STANDARD, Probe, Rig
-from gaugebench.simulate.script import Performance, Script
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
+from gaugebench.simulate.lines import BANNER, said
+from gaugebench.simulate.moves import Script
+from gaugebench.simulate.perform import Hands, Performance
+from gaugebench.simulate.rig import Rig
 
 _PATIENCE_S = 0.05
 """How long a line that the terminal does not take is offered before it is counted as lost."""
@@ -31,35 +29,39 @@ class Sent:
 class Board:
     """Performs a script and writes `t_ms,pilot,p1,c1,p2,c2,rpm` to a pseudo-terminal.
 
-    rate_hz: lines a second of machine time. speed: machine seconds in a second of wall time.
-    wait_s: after `start`, before the banner and the first line. Use it as a context manager, or
-    call `stop`. Raises `SourceError` where the system has no pseudo-terminals (Windows).
+    rate_hz: lines a second of machine time; the script's own by default. speed: machine seconds in
+    a second of wall time. wait_s: from `start` to the banner. reader_wait_s: how long after the
+    banner it waits for somebody to read it before the script begins anyway. hands: levers and
+    screws worked while it runs. Use it as a context manager, or call `stop`.
+    Raises `SourceError` where the system has no pseudo-terminals (Windows).
     """
 
     def __init__(
         self,
         script: Script,
         *,
-        rate_hz: float = 200.0,
+        rate_hz: float | None = None,
         speed: float = 1.0,
         wait_s: float = 0.2,
-        probes: tuple[Probe, ...] = STANDARD,
-        seed: int = 1,
+        reader_wait_s: float = 30.0,
+        hands: Hands | None = None,
     ) -> None:
         if os.name != "posix":
             raise SourceError(
-                "This system has no pseudo-terminals; use the driver-less simulated source instead."
+                "This system has no pseudo-terminals; use the driver “practice” instead."
             )
         import pty
         import tty
 
-        self.script, self.rate_hz, self.speed, self.wait_s = script, rate_hz, speed, wait_s
+        self.script, self.speed = script, speed
+        self.rate_hz = rate_hz or script.rate_hz
+        self.wait_s, self.reader_wait_s = wait_s, reader_wait_s
         self.lost = 0
         """Lines that the terminal did not take in time."""
         self.rows: list[Sent] = []
         """Exactly what went out, for tests."""
-        self._performance = Performance(script)
-        self._rig = Rig(probes, seed)
+        self._performance = Performance(script, hands)
+        self._rig = Rig(self._performance.rigging, script.seed)
         self._end, self._kept = pty.openpty()
         tty.setraw(self._kept)
         os.set_blocking(self._end, False)
@@ -104,25 +106,35 @@ class Board:
         if self._stop.wait(self.wait_s):
             return
         self._write(BANNER)
+        self._wait_for_reader()
         began = time.monotonic()
         for number in range(int(self.script.duration_s * self.rate_hz)):
             at = number / self.rate_hz
+            row = self._rig.sample(self._performance.at(at), at)
             # A deadline from the beginning, so that late lines do not add up.
-            late = time.monotonic() - (began + at / self.speed)
-            if late < -0.002 and self._stop.wait(-late):
-                return
+            early = began + at / self.speed - time.monotonic()
+            if early > 0.002:
+                self._stop.wait(early)
             if self._stop.is_set():
                 return
-            self._say(at, self._rig.sample(self._performance.at(at), at))
+            text, numbers = said(at, row)
+            if self._write(text):
+                self.rows.append(Sent(round(at * 1e3), numbers))
+            else:
+                self.lost += 1
 
-    def _say(self, at: float, row: Sequence[float]) -> None:
-        t_ms = round(at * 1e3)
-        text = line(t_ms, row)
-        if self._write(text):
-            numbers = text.decode("ascii").strip().split(",")[1:]
-            self.rows.append(Sent(t_ms, tuple(float(n) for n in numbers)))
-        else:
-            self.lost += 1
+    def _wait_for_reader(self) -> None:
+        give_up = time.monotonic() + self.reader_wait_s
+        while self._unread() and time.monotonic() < give_up:
+            if self._stop.wait(0.01):
+                return
+
+    def _unread(self) -> int:
+        import fcntl
+        import termios
+
+        answer = fcntl.ioctl(self._kept, termios.FIONREAD, struct.pack("i", 0))
+        return int(struct.unpack("i", answer)[0])
 
     def _write(self, data: bytes) -> bool:
         """Whether all of it went out. A line begun is offered on, or it would spoil the next."""

@@ -4,11 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-BANNER = b"BOOT gaugebench practice board v1\r\n"
+from gaugebench.wire.text_line import LineFormat, encode_line
+
+BANNER = b"BOOT practice board v1\r\n"
 FIELDS = ("pilot", "p1", "c1", "p2", "c2", "rpm")
+LAYOUT = LineFormat(cells=7, values=(1, 2, 3, 4, 5, 6), time=0)
+"""`t_ms,pilot,p1,c1,p2,c2,rpm`: transducers in V, speed in rpm."""
 
 
-def line(t_ms: int, row: Sequence[float]) -> bytes:
-    """`t_ms,pilot,p1,c1,p2,c2,rpm`: volts to 0.1 mV, rpm to 1/1000."""
-    volts = ",".join(f"{v:.4f}" for v in row[:-1])
-    return f"{t_ms},{volts},{row[-1]:.3f}\r\n".encode("ascii")
+def said(time_s: float, row: Sequence[float]) -> tuple[bytes, tuple[float, ...]]:
+    """The line for a sample, and its numbers as they are written: volts to 0.1 mV."""
+    numbers = (*(round(v, 4) for v in row[:-1]), round(row[-1], 3))
+    return encode_line(LAYOUT, numbers, time_s), numbers

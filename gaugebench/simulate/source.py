@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from math import inf
 
 import numpy as np
+from pydantic import Field
 
 from gaugebench.driver import Batch, Clock, Driver, DriverOptions, Input, Reading, Source, Stream
 from gaugebench.errors import SourceError
 from gaugebench.simulate.lines import FIELDS
+from gaugebench.simulate.moves import Script
+from gaugebench.simulate.perform import Hands, Performance
 from gaugebench.simulate.rig import Rig
-from gaugebench.simulate.script import Performance, Script
 
-_WRAP_S = 2**32 / 1e3
+_STEP_S = 1e-6
 
 
 class MachineSource(Source):
@@ -24,9 +27,9 @@ class MachineSource(Source):
         clock: Clock,
         *,
         inputs: Sequence[Input] = (),
-        rate_hz: float = 200.0,
+        rate_hz: float | None = None,
         speed: float = 1.0,
-        seed: int = 1,
+        hands: Hands | None = None,
     ) -> None:
         names = [i.name for i in inputs] or list(FIELDS)
         unknown = next((n for n in names if n not in FIELDS), None)
@@ -36,15 +39,16 @@ class MachineSource(Source):
             )
         self._columns = [FIELDS.index(n) for n in names]
         units = {name: "rpm" if name == "rpm" else "V" for name in FIELDS}
+        self._clock, self._speed = clock, speed
+        self._rate = rate_hz or script.rate_hz
         self._streams = (
-            Stream("practice", tuple(Input(n, units[n]) for n in names), rate_hz, _WRAP_S),
+            Stream("practice", tuple(Input(n, units[n]) for n in names), self._rate, inf, _STEP_S),
         )
-        self._script, self._clock, self._rate, self._speed = script, clock, rate_hz, speed
-        self.performance = Performance(script)
-        self._rig = Rig(seed=seed)
+        self.performance = Performance(script, hands)
+        self._rig = Rig(self.performance.rigging, script.seed)
         self._began = clock.now()
         self._next = 0
-        self._count = int(script.duration_s * rate_hz)
+        self._count = int(script.duration_s * self._rate)
 
     @property
     def streams(self) -> tuple[Stream, ...]:
@@ -78,8 +82,8 @@ class MachineSource(Source):
 class PracticeOptions(DriverOptions):
     """Options of the practice machine."""
 
-    rate_hz: float = 200.0
-    speed: float = 1.0
+    rate_hz: float | None = Field(None, gt=0, le=2000, description="samples a second")
+    speed: float = Field(1.0, gt=0, le=20, description="machine seconds in a second")
 
 
 class Practice(Driver[PracticeOptions]):
@@ -88,13 +92,20 @@ class Practice(Driver[PracticeOptions]):
     name = "practice"
     summary = "a simulated twin-pump machine; needs no port"
     options = PracticeOptions
+    hands = Hands()
+    """Levers and screws of every machine that this driver opens."""
 
     def open(self, options: PracticeOptions, inputs: Sequence[Input], clock: Clock) -> Source:
         """Start the demonstration. Raises `SourceError` for an input that it has not."""
         from gaugebench.simulate.visit import demo_script
 
         return MachineSource(
-            demo_script(), clock, inputs=inputs, rate_hz=options.rate_hz, speed=options.speed
+            demo_script(),
+            clock,
+            inputs=inputs,
+            rate_hz=options.rate_hz,
+            speed=options.speed,
+            hands=self.hands,
         )
 
 

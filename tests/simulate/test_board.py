@@ -51,7 +51,7 @@ def test_the_volts_are_those_of_a_machine_in_neutral() -> None:
 
 
 def test_lines_that_nobody_takes_are_lost_and_counted_and_stop_is_prompt() -> None:
-    board = Board(Script(60.0), rate_hz=1000, speed=50.0, wait_s=0.0)
+    board = Board(Script(60.0), rate_hz=1000, speed=50.0, wait_s=0.0, reader_wait_s=0.0)
     board.start()
     time.sleep(0.6)
     began = time.monotonic()

@@ -1,0 +1,119 @@
+"""A script being carried out."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from math import pi
+from threading import Lock
+
+from gaugebench.simulate.faults import with_faults
+from gaugebench.simulate.layout import TURN, P, S
+from gaugebench.simulate.machine import Machine, Reading
+from gaugebench.simulate.moves import Script, Switch, Turn
+from gaugebench.simulate.ripple import Ripple
+from gaugebench.simulate.screws import turn
+
+CONTROL_S = 0.005
+"""Levers are set this often."""
+_OUT_OF_STEP = 0.11
+"""The second pump's shaft is geared a little out of step with the first, rad."""
+
+
+class Hands:
+    """Levers, switches and screws worked by hand while the machine runs; safe from any thread."""
+
+    def __init__(self) -> None:
+        self._lock = Lock()
+        self._levers: dict[str, float] = {}
+        self._deeds: list[Switch | Turn] = []
+
+    def lever(self, function: str, value: float) -> None:
+        """Hold a lever at −1 to 1; 0 lets go, and the script's own moves count again."""
+        with self._lock:
+            self._levers[function] = value
+
+    def switch(self, what: str, value: float) -> None:
+        """Set a switch at once; see `Switch`."""
+        with self._lock:
+            self._deeds.append(Switch(what, 0.0, value))
+
+    def turn(self, screw: str, turns: float) -> None:
+        """Turn a screw at once; see `screws.SCREWS`."""
+        with self._lock:
+            self._deeds.append(Turn(screw, 0.0, turns))
+
+    def take(self) -> tuple[dict[str, float], list[Switch | Turn]]:
+        """The levers as they stand, and what was done since the last call."""
+        with self._lock:
+            deeds, self._deeds = self._deeds, []
+            return {k: v for k, v in self._levers.items() if v}, deeds
+
+
+class Performance:
+    """Carries out a script; asked for what the ports see at later and later instants."""
+
+    def __init__(self, script: Script, hands: Hands | None = None) -> None:
+        self.script, self.hands = script, hands
+        self.plant, self.rigging = with_faults(script)
+        self.machine = Machine(self.plant, script.engine_rpm)
+        self._ripples = [Ripple(p.pistons, self.plant.oil.stiffness_pa) for p in self.plant.pumps]
+        self._angle = 0.0
+        deeds: list[Switch | Turn] = [*script.switches, *script.turns]
+        self._deeds = sorted(deeds, key=lambda deed: deed.at_s)
+        self._functions = [f.name for f in self.plant.functions]
+        unknown = {m.function for m in script.moves} - set(self._functions)
+        if unknown:
+            raise ValueError(f"the machine has no function “{min(unknown)}”")
+
+    def go_to(self, time_s: float) -> None:
+        """Let the machine run up to `time_s`, which never goes back."""
+        machine = self.machine
+        while machine.time_s < time_s - 1e-9:
+            self._act(machine.time_s)
+            step = min(CONTROL_S, time_s - machine.time_s)
+            before = machine.state[TURN]
+            machine.advance(step)
+            self._angle = (self._angle + 0.5 * (before + machine.state[TURN]) * step) % (2 * pi)
+
+    def at(self, time_s: float) -> Reading:
+        """What the ports see at `time_s`: with ripple, without the kit."""
+        self.go_to(time_s)
+        reading, x = self.machine.reading(), self.machine.state
+        mains = [0.0, 0.0]
+        for i in (0, 1):
+            flow = x[S + i] * self.plant.pumps[i].displacement * x[TURN] / (2 * pi)
+            angle = self._angle + i * _OUT_OF_STEP
+            mains[i] = x[P + i] + self._ripples[i].at(angle, x[TURN], flow, x[P + i])
+        return replace(reading, main=(mains[0], mains[1]))
+
+    def _act(self, time_s: float) -> None:
+        by_hand: dict[str, float] = {}
+        if self.hands is not None:
+            by_hand, deeds = self.hands.take()
+            for deed in deeds:
+                self._do(deed)
+        while self._deeds and self._deeds[0].at_s <= time_s + 1e-9:
+            self._do(self._deeds.pop(0))
+        wanted = dict.fromkeys(self._functions, 0.0)
+        for move in self.script.moves:
+            value = move.at(time_s)
+            if abs(value) > abs(wanted[move.function]):
+                wanted[move.function] = value
+        for name, value in (wanted | by_hand).items():
+            self.machine.lever(name, value)
+
+    def _do(self, deed: Switch | Turn) -> None:
+        demand = self.machine.demand
+        if isinstance(deed, Turn):
+            self.plant = turn(self.plant, deed.screw, deed.turns)
+            self.machine.turn_screws(self.plant)
+        elif deed.what == "engine":
+            demand.no_load_rpm = deed.value
+        elif deed.what == "cut-off":
+            demand.cut_off = deed.value > 0
+        elif deed.what == "boost":
+            demand.boost = deed.value > 0
+        elif deed.what == "travel speed":
+            demand.fast = deed.value > 0
+        else:
+            raise ValueError(f"the machine has no switch “{deed.what}”")
