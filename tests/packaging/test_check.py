@@ -49,7 +49,7 @@ def test_ci_runs_every_part_that_needs_no_further_tool(start: ModuleType) -> Non
 def test_a_part_that_does_not_exist_is_named_with_those_that_do(
     start: ModuleType, ran: list[str]
 ) -> None:
-    with pytest.raises(start.SetupError, match="“typos”.*style, format, types"):
+    with pytest.raises(start.SetupError, match=r"“typos”.*style, format, types"):
         start.check(["typos"])
     assert ran == []
 
