@@ -20,7 +20,7 @@ from gaugebench.driver import Batch, Stream
 from gaugebench.model.arrays import F64, U16, Bools
 from gaugebench.model.block import Block
 from gaugebench.model.event import ClockFit, GapSeen
-from gaugebench.model.quality import Quality
+from gaugebench.model.quality import Quality, flag
 from gaugebench.model.trace import Gap
 
 ROLL_OVER_SLACK_S = 0.5
@@ -246,12 +246,12 @@ class StreamTimer:
                 )
             self._gap_why = ""
         for row, gap in sorted(gaps.items()):
-            quality[row] |= Quality.AFTER_GAP
+            flag(quality, row, Quality.AFTER_GAP)
             self._emit(GapSeen(gap))
-        quality[estimated] |= Quality.TIME_ESTIMATED
+        flag(quality, estimated, Quality.TIME_ESTIMATED)
         self._mark_settling(times, quality)
         kept = np.ascontiguousarray(raw[:, self._columns])
-        quality[~np.isfinite(kept)] |= Quality.MISSING
+        flag(quality, ~np.isfinite(kept), Quality.MISSING)
         self._emit(Block(self._stream, self._rows, times, kept, quality))
         self._rows += len(times)
         self._last.session_s = float(times[-1])
@@ -262,7 +262,7 @@ class StreamTimer:
         if not math.isfinite(self._settle_until):
             self._settle_until = float(times[0]) + SETTLING_S
         rows = max(self._settle_rows, int(np.searchsorted(times, self._settle_until)))
-        quality[:rows] |= Quality.SETTLING
+        flag(quality, :rows, Quality.SETTLING)
         self._settle_rows = max(0, self._settle_rows - len(times))
 
     @property

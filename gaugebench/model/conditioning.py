@@ -11,8 +11,8 @@ from enum import StrEnum
 
 import numpy as np
 
-from gaugebench.model.arrays import F64, U16, Bools
-from gaugebench.model.quality import UNUSABLE, Quality
+from gaugebench.model.arrays import F64, U16
+from gaugebench.model.quality import UNUSABLE, Quality, flag
 
 
 class Wiring(StrEnum):
@@ -72,13 +72,13 @@ class Chain:
         """
         found = quality.copy()
         signal = raw * self.raw_factor + self.raw_offset
-        _flag(found, ~np.isfinite(signal), Quality.MISSING)
+        flag(found, ~np.isfinite(signal), Quality.MISSING)
         if self.wiring is Wiring.DIRECT:
             values = signal - self.zero
             if self.range_low is not None and self.range_high is not None:
                 allowance = 0.02 * (self.range_high - self.range_low)
-                _flag(found, values > self.range_high + allowance, Quality.OVER_RANGE)
-                _flag(found, values < self.range_low - allowance, Quality.UNDER_RANGE)
+                flag(found, values > self.range_high + allowance, Quality.OVER_RANGE)
+                flag(found, values < self.range_low - allowance, Quality.UNDER_RANGE)
         else:
             values = self._from_signal(signal, found)
         values[(found & np.uint16(UNUSABLE)) != 0] = np.nan
@@ -88,17 +88,12 @@ class Chain:
         limits = LIMITS[self.wiring]
         if self.range_low is None or self.range_high is None:
             raise ValueError("a transducer with an electrical signal needs a range")
-        _flag(found, signal < limits.fault_low, Quality.WIRE_OFF)
-        _flag(found, signal > limits.fault_high, Quality.WIRE_OFF)
-        _flag(found, (signal < limits.good_low) | (signal > limits.good_high), Quality.SUSPECT)
-        _flag(found, (signal > limits.high) & (signal <= limits.fault_high), Quality.OVER_RANGE)
+        flag(found, signal < limits.fault_low, Quality.WIRE_OFF)
+        flag(found, signal > limits.fault_high, Quality.WIRE_OFF)
+        flag(found, (signal < limits.good_low) | (signal > limits.good_high), Quality.SUSPECT)
+        flag(found, (signal > limits.high) & (signal <= limits.fault_high), Quality.OVER_RANGE)
         share = (signal - limits.low) / (limits.high - limits.low)
         return self.range_low + share * (self.range_high - self.range_low) - self.zero
-
-
-def _flag(found: U16, where: Bools, quality: Quality) -> None:
-    # A bare flag is a Python int, which numpy would not fold into uint16 in place.
-    found[where] |= np.uint16(quality)
 
 
 IDENTITY = Chain()

@@ -4,6 +4,10 @@ from __future__ import annotations
 
 from enum import IntFlag
 
+import numpy as np
+
+from gaugebench.model.arrays import U16, Bools
+
 
 class Quality(IntFlag):
     """What is known against a sample. Stored as uint16; 0 is a good sample."""
@@ -36,3 +40,9 @@ DOUBTFUL = (
     Quality.OVER_RANGE | Quality.UNDER_RANGE | Quality.CLIPPED | Quality.SETTLING | Quality.SUSPECT
 )
 """A figure taken from such samples says so."""
+
+
+def flag(quality: U16, where: Bools | slice | int, fact: Quality) -> None:
+    """Note a fact against the samples at `where` (anything that indexes `quality`), in place."""
+    # A bare flag is a Python int, which numpy would not fold into uint16 in place.
+    quality[where] |= np.uint16(fact)
