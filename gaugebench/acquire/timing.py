@@ -262,7 +262,7 @@ class StreamTimer:
         if not math.isfinite(self._settle_until):
             self._settle_until = float(times[0]) + SETTLING_S
         rows = max(self._settle_rows, int(np.searchsorted(times, self._settle_until)))
-        flag(quality, :rows, Quality.SETTLING)
+        flag(quality, slice(rows), Quality.SETTLING)
         self._settle_rows = max(0, self._settle_rows - len(times))
 
     @property
