@@ -13,7 +13,7 @@ from gaugebench.simulate.moves import Script, Switch, Turn
 from gaugebench.simulate.ripple import Ripple
 from gaugebench.simulate.screws import turn
 
-CONTROL_S = 0.005
+CONTROL_S = 0.001
 """Levers are set this often."""
 _OUT_OF_STEP = 0.11
 """The second pump's shaft is geared a little out of step with the first, rad."""
