@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from gaugebench.analyse.runs import repeats
@@ -53,27 +51,6 @@ def update_rate(times: F64, values: F64) -> float | None:
     shortest = float(np.quantile(lengths, 0.05))
     single = lengths[lengths < 1.5 * shortest + 1.0]  # a repeated value doubles a run: leave it out
     return 1.0 / (interval * float(np.mean(single)))
-
-
-@dataclass(frozen=True, slots=True)
-class ZeroCheck:
-    """The zeros of a transducer before and after a job, Pa gauge, kept for each transducer.
-
-    standard: the standard uncertainty (k = 1) of the shift: of both means.
-    """
-
-    before: float
-    after: float
-    standard: float
-
-    @property
-    def shift(self) -> float:
-        """after − before."""
-        return self.after - self.before
-
-    def has_moved(self, accuracy_pa: float = 0.0) -> bool:
-        """Whether the shift is more than its k = 2 uncertainty and more than a stated allowance."""
-        return abs(self.shift) > max(2.0 * self.standard, accuracy_pa)
 
 
 def below_vacuum(times: F64, values: F64, full_scale: float | None) -> tuple[float, float] | None:
