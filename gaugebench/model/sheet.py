@@ -81,6 +81,10 @@ PressureBand = Annotated[str, _span(Dimension.PRESSURE)]
 Name = Annotated[str, Field(min_length=1)]
 
 
+HELD = frozenset({Measures.RELIEF, Measures.CUT_OFF, Measures.SETTLED, Measures.CONTROL})
+"""Figures that are taken while a function stands against its stop."""
+
+
 class Table(BaseModel):
     """Base of every table of a sheet."""
 
@@ -230,7 +234,7 @@ class Check(Table):
     @property
     def loads(self) -> bool:
         """Whether it needs a function driven against its stop."""
-        return self.figure in {Measures.RELIEF, Measures.CUT_OFF, Measures.CONTROL}
+        return self.figure in HELD
 
 
 class Travel(Table):

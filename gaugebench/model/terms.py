@@ -34,6 +34,8 @@ class Measures(StrEnum):
     """Main pressure settled while oil goes over a relief."""
     CUT_OFF = "cut-off"
     """Main pressure settled while the pump de-strokes."""
+    SETTLED = "settled"
+    """Main pressure settled in a hold, whatever holds it."""
     CONTROL = "control at stall"
     CYCLE = "cycle time"
     FLOW = "flow"

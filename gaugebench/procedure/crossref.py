@@ -11,6 +11,8 @@ from typing import Any
 
 from gaugebench.errors import UnitError
 from gaugebench.model.role import Role
+from gaugebench.model.sheet import HELD
+from gaugebench.model.terms import Measures
 
 Fault = tuple[str, str]
 _DOUBLES = (
@@ -63,7 +65,7 @@ def _check(
     function = row.get("function")
     if isinstance(function, str):
         yield from _known(f"{where}.function", function, names["function"], "function")
-    elif row.get("figure") in {"relief", "cut-off", "control at stall", "cycle time", "flow"}:
+    elif row.get("figure") in {*(f.value for f in HELD), Measures.CYCLE.value, Measures.FLOW.value}:
         yield f"{where}.function", f"is missing; a {row['figure']} is taken on a function"
     for key, table in (("screws", "screw"), ("needs", "change")):
         for k, name in enumerate(_words(row.get(key)), 1):

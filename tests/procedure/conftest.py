@@ -90,10 +90,10 @@ class Job:
         self.do("conditions", conditions=Conditions(mode="standard", oil_c=50.0))
         self.do("observed", fact=PORTS_RIGHT, holds=True)
         for check, value in (
-            ("low-idle", 900.0),
-            ("high-idle", 1985.0),
+            ("low-idle", 950.0),
+            ("high-idle", 2045.0),
             ("oil", 50.0),
-            ("pilot-low", 38.0),
+            ("pilot-low", 37.0),
             ("pilot-high", 39.0),
         ):
             self.read(check, value, 0.5)

@@ -78,7 +78,7 @@ def test_what_a_band_says_of_itself_reads_back(middle: float, half: float) -> No
 def test_the_shipped_sheets_have_no_fault(tmp_path: Path) -> None:
     invented = sheet.invented()
     assert invented.invented
-    assert invented.machine.control is Sense.NEGATIVE
+    assert invented.machine.control is Sense.POSITIVE
     blank = tmp_path / "blank.toml"
     blank.write_text(sheet.blank(), encoding="utf-8")
     assert sheet.check(blank) == []
@@ -101,7 +101,7 @@ def _spoiled() -> dict[str, Any]:
     data["check"][0]["band"] = 900
     data["check"][1]["band"] = "1980 ± 50"
     data["check"][2]["figur"] = "steady"
-    data["check"][7]["screws"] = ["main relif screw"]
+    data["check"][7]["screws"] = ["relif 1"]
     del data["check"][8]["title"]
     data["check"][10]["source"] = ""
     data["check"][11]["measures"] = "pump3.main"
@@ -109,7 +109,7 @@ def _spoiled() -> dict[str, Any]:
     data["check"][13]["key"] = "low-idle"
     data["travel"]["limit"] = 300
     data["function"][0]["pumps"] = [1, 3]
-    data["function"][1]["port_relief"] = "arm in port"
+    data["function"][4]["port_relief"] = "travel lft"
     data["change"][0]["read_again"] = ["pump1-cutoff"]
     return data
 
@@ -122,7 +122,7 @@ def test_every_fault_is_named_with_its_key() -> None:
         ("check[1].band", "unit"),
         ("check[2].band", "unit"),
         ("check[3].figur", "not a key"),
-        ("check[8].screws[1]", "did you mean “main relief screw”"),
+        ("check[8].screws[1]", "did you mean “relief 1”"),
         ("check[9].title", "missing"),
         ("check[11].source", "where the number is from"),
         ("check[12].measures", "number 3"),
@@ -130,7 +130,7 @@ def test_every_fault_is_named_with_its_key() -> None:
         ("check[14].key", "twice"),
         ("travel.limit", "unit"),
         ("function[1].pumps[2]", "number 3"),
-        ("function[2].port_relief", "did you mean “arm-in port”"),
+        ("function[5].port_relief", "did you mean “travel left”"),
         ("change[1].read_again[1]", "did you mean “pump1-cut-off”"),
     ]:
         (line,) = [f for f in found if f.startswith(f"{key}: ")]
