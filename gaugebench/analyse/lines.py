@@ -110,7 +110,8 @@ def minimum_maximum(x: F64, y: F64, degree: int = 1) -> Fit:
     """The curve whose largest deviation is the smallest possible, by exchange of points.
 
     x: all different. The deviation is equal and of alternating sign at degree + 2 points
-    (Chebyshev; E. Remez's exchange, from memory). Raises `ValueError` where two x are equal or too few.
+    (Chebyshev; E. Remez's exchange, from memory). Raises `ValueError` where two x are equal
+    or there are too few.
     """
     _check(x, y, degree + 1)
     if len(np.unique(x)) < len(x):
@@ -128,7 +129,7 @@ def minimum_maximum(x: F64, y: F64, degree: int = 1) -> Fit:
         powers = u[chosen][:, None] ** np.arange(degree + 1)
         signs = (-1.0) ** np.arange(degree + 2)
         solved = np.linalg.solve(np.column_stack((powers, signs)), v[chosen])
-        scaled, level = solved[:-1], abs(float(solved[-1]))
+        scaled, level = np.asarray(solved[:-1], np.float64), abs(float(solved[-1]))
         rest = v - np.polynomial.polynomial.polyval(u, scaled)
         worst = int(np.argmax(np.abs(rest)))
         if abs(float(rest[worst])) <= level * (1 + 1e-12) + 1e-14 * float(np.max(np.abs(v))):
