@@ -62,6 +62,7 @@ class StreamTimer:
         self._segment = 0
         self._last = _Last()
         self._gap_why = ""
+        self._lost_before = 0
         self._settle_rows = 0
         self._settle_until = -math.inf
         self._line = ClockLine()
@@ -91,8 +92,8 @@ class StreamTimer:
         rows = len(batch.raw)
         if rows == 0:
             return
-        if batch.lost_before and not self._gap_why:
-            self._note_lost(batch)
+        self._lost_before = batch.lost_before
+        self.lost += batch.lost_before
         if batch.device_s is None or not self.has_clock:
             self._take_clockless(batch)
             return
@@ -103,10 +104,6 @@ class StreamTimer:
             self.break_off(known or "the device restarted", settling=True)
             start = cut
         self._take_clocked(batch, start, rows)
-
-    def _note_lost(self, batch: Batch) -> None:
-        self.lost += batch.lost_before
-        self._gap_why = f"{batch.lost_before} rows were lost before they were read"
 
     # With a device clock ------------------------------------------------------------------------
 
@@ -187,6 +184,8 @@ class StreamTimer:
         steps = np.diff(device, prepend=self._last.device_s)
         gaps: dict[int, Gap] = {}
         for row, missing in self.pace.gaps(steps):
+            if row == 0 and self._lost_before:
+                continue  # the device has counted them better
             self.lost += missing
             start = self._last.session_s if row == 0 else float(times[row - 1])
             gaps[row] = Gap(self._name, start, float(times[row]), missing, "rows did not arrive")
@@ -239,12 +238,10 @@ class StreamTimer:
     def _put(self, raw: F64, times: F64, gaps: dict[int, Gap], estimated: Bools) -> None:
         times = _increasing(times, self._last.session_s)
         quality = np.zeros((len(times), len(self._columns)), dtype=np.uint16)
-        if self._gap_why:
-            if self._rows:
-                gaps[0] = Gap(
-                    self._name, self._last.session_s, float(times[0]), None, self._gap_why
-                )
-            self._gap_why = ""
+        lost, self._lost_before = self._lost_before or None, 0
+        why, self._gap_why = self._gap_why or ("rows did not arrive" if lost else ""), ""
+        if why and self._rows:
+            gaps[0] = Gap(self._name, self._last.session_s, float(times[0]), lost, why)
         for row, gap in sorted(gaps.items()):
             flag(quality, row, Quality.AFTER_GAP)
             self._emit(GapSeen(gap))
