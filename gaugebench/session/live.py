@@ -1,0 +1,118 @@
+"""What the live window looks at: conditioned samples in rings, and the marks found so far.
+
+The rings are written on the reader threads. Marks are worked out on a thread of their own, so
+that a heavy analysis can never hold a reader up.
+"""
+
+from __future__ import annotations
+
+import queue
+import threading
+from collections.abc import Callable
+
+import numpy as np
+
+from gaugebench.acquire.ring import Ring, Samples
+from gaugebench.analyse.live import LiveMarks
+from gaugebench.analyse.settings import Settings
+from gaugebench.model.arrays import F64, U16
+from gaugebench.model.block import Block
+from gaugebench.model.channel import StreamSpec
+from gaugebench.model.mark import Mark
+
+RING_S = 660.0
+"""How much the live window can look back on: its longest window, 10 min, and some."""
+FALLBACK_RATE_HZ = 1000.0
+QUEUE_BLOCKS = 20_000
+
+_Work = tuple[int, F64, F64, U16]
+
+
+def condition(spec: StreamSpec, block: Block) -> tuple[F64, U16]:
+    """Values in the inside unit, shape (n, channels), and their quality."""
+    values = np.empty_like(block.raw)
+    quality = np.empty_like(block.quality)
+    for column, channel in enumerate(spec.channels):
+        values[:, column], quality[:, column] = channel.chain.apply(
+            block.raw[:, column], block.quality[:, column]
+        )
+    return values, quality
+
+
+class Live:
+    """Rings and live marks of one session.
+
+    on_mark is called on the marks thread for every mark that was set or changed.
+    """
+
+    def __init__(
+        self,
+        streams: tuple[StreamSpec, ...],
+        on_mark: Callable[[Mark], None],
+        settings: Settings | None = None,
+    ) -> None:
+        self.streams = streams
+        self._rings = tuple(
+            Ring(len(s.channels), int(RING_S * (s.rate_hz or FALLBACK_RATE_HZ))) for s in streams
+        )
+        self._finder = LiveMarks(streams, settings or Settings())
+        self._on_mark = on_mark
+        self._marks: dict[str, Mark] = {}
+        self._lock = threading.Lock()
+        self._work: queue.Queue[_Work | None] = queue.Queue(maxsize=QUEUE_BLOCKS)
+        self._fault: Exception | None = None
+        self.skipped = 0
+        """Blocks that the marks had no time for; 0 unless the machine is far too slow."""
+        self._thread = threading.Thread(target=self._run, name="gaugebench-marks", daemon=True)
+        self._thread.start()
+
+    def take(self, block: Block) -> None:
+        """Condition a block, put it in its ring and hand it to the marks."""
+        values, quality = condition(self.streams[block.stream], block)
+        self._rings[block.stream].write(block.times, values, quality)
+        try:
+            self._work.put_nowait((block.stream, block.times, values, quality))
+        except queue.Full:
+            self.skipped += 1
+
+    def window(self, stream: int, seconds: float) -> Samples:
+        """Copies of the last `seconds` of a stream."""
+        return self._rings[stream].last(seconds)
+
+    def marks(self) -> tuple[Mark, ...]:
+        """The marks as they stand, in order of time. Raises what ended the marks thread."""
+        if self._fault is not None:
+            raise self._fault
+        with self._lock:
+            return tuple(sorted(self._marks.values(), key=lambda m: m.time_s))
+
+    def add(self, mark: Mark) -> None:
+        """Set a mark by hand."""
+        with self._lock:
+            self._marks[mark.key] = mark
+
+    @property
+    def stall_held(self) -> bool:
+        """Whether the present hold has been held long enough to be read."""
+        return self._finder.stall.held_long_enough
+
+    def close(self) -> None:
+        """End the marks thread after it has worked off what it was given."""
+        self._work.put(None)
+        self._thread.join(timeout=10)
+        if self._thread.is_alive():
+            raise RuntimeError("the marks thread did not end")
+
+    def _run(self) -> None:
+        try:
+            while (work := self._work.get()) is not None:
+                self._keep(self._finder.feed(*work))
+            self._keep(self._finder.finish())
+        except Exception as fault:  # noqa: BLE001 - kept and raised again by marks()
+            self._fault = fault
+
+    def _keep(self, marks: tuple[Mark, ...]) -> None:
+        with self._lock:
+            self._marks.update((mark.key, mark) for mark in marks)
+        for mark in marks:
+            self._on_mark(mark)
