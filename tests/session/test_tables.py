@@ -16,7 +16,7 @@ from gaugebench.session.tables import answer_text, figure_table
         (Figure(3.43e7, "Pa"), "psi", "4975 psi"),
         (Figure(-1.2649, "%", 0.2), "bar", "−1.26 ± 0.20 %"),
         (Figure(0.1234, "s", 1e-6), "bar", "0.123 ± 0.001 s"),
-        (Figure(1.0, "s", None, cautions=("A gap lies inside.",)), "bar", "1.000 s  [A gap lies inside.]"),
+        (Figure(1.0, "s", cautions=("A gap.",)), "bar", "1.000 s  [A gap.]"),
         (Absent("only one pump"), "bar", "— (only one pump)"),
         (Event(Figure(2.5, "s"), Figure(3e7, "Pa")), "bar", "300.0 bar at 2.500 s"),
     ],
