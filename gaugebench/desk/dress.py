@@ -1,0 +1,106 @@
+"""A theme put on the application: palette, and the sizes that a glove needs."""
+
+from __future__ import annotations
+
+from PySide6.QtGui import QColor, QPalette
+from PySide6.QtWidgets import QApplication
+
+from gaugebench.desk.scale import touch
+from gaugebench.desk.theme import Theme
+
+_ROLES = QPalette.ColorRole
+_SHEET = """
+QWidget {{ color: {text}; }}
+QToolTip {{ color: {text}; background: {panel}; border: 1px solid {line}; padding: 4px; }}
+QMainWindow, QDialog {{ background: {window}; }}
+QTabBar::tab {{ min-height: {touch}px; min-width: {wide}px; padding: 0 18px; margin: 0 2px;
+  background: {window}; border: {border}px solid {line}; border-bottom: none; font-weight: 600; }}
+QTabBar::tab:selected {{ background: {accent}; color: {on_accent}; }}
+QTabBar::tab:focus {{ text-decoration: underline; }}
+QTabWidget::pane {{ border: none; border-top: 3px solid {accent}; }}
+QPushButton, QToolButton, QComboBox, QLineEdit, QDateEdit, QDoubleSpinBox, QSpinBox {{
+  min-height: {inner}px; background: {panel}; border: {border}px solid {line};
+  padding: 2px 12px; }}
+QPushButton, QToolButton {{ min-width: {inner}px; font-weight: 600; }}
+QPushButton:hover, QToolButton:hover {{ border-color: {accent}; }}
+QPushButton:checked, QToolButton:checked {{ background: {accent}; color: {on_accent}; }}
+QPushButton:pressed, QToolButton:pressed {{ background: {span}; color: {text}; }}
+QPushButton:disabled, QToolButton:disabled, QComboBox:disabled {{ color: {muted};
+  border-style: dashed; }}
+QPushButton[urgent="true"] {{ background: {alarm}; color: {on_alarm}; border-color: {alarm}; }}
+QPushButton[urgent="true"]:disabled {{ background: {panel}; color: {muted};
+  border-color: {line}; }}
+QPushButton:focus, QToolButton:focus, QComboBox:focus, QLineEdit:focus, QAbstractSpinBox:focus,
+QTableView:focus, QListView:focus, QTreeView:focus, QGraphicsView:focus, QPlainTextEdit:focus {{
+  border: 3px solid {accent}; }}
+QPushButton:checked:focus, QToolButton:checked:focus {{ border: 3px solid {text}; }}
+QComboBox QAbstractItemView::item, QListView::item, QTreeView::item {{ min-height: {touch}px; }}
+QListView[quiet="true"]::item {{ min-height: 30px; }}
+QTableView, QListView, QTreeView, QPlainTextEdit {{ background: {panel};
+  border: {border}px solid {line}; gridline-color: {grid}; alternate-background-color: {window};
+  selection-background-color: {span}; selection-color: {text}; }}
+QHeaderView::section {{ background: {window}; color: {text}; padding: 6px; border: none;
+  border-bottom: 2px solid {line}; font-weight: 600; }}
+QMenuBar::item {{ padding: {menu}px 12px; }}
+QMenuBar::item:selected {{ background: {accent}; color: {on_accent}; }}
+QMenu {{ background: {panel}; border: 1px solid {line}; }}
+QMenu::item {{ min-height: {touch}px; padding: 0 32px; }}
+QMenu::item:selected {{ background: {accent}; color: {on_accent}; }}
+QMenu::item:disabled {{ color: {muted}; }}
+QCheckBox, QRadioButton {{ min-height: {touch}px; spacing: 10px; }}
+QCheckBox::indicator, QRadioButton::indicator {{ width: 26px; height: 26px; }}
+QSlider {{ min-height: {touch}px; }}
+QScrollBar:vertical {{ width: 26px; }}
+QScrollBar:horizontal {{ height: 26px; }}
+QLabel[muted="true"] {{ color: {muted}; }}
+QLabel[trouble="true"] {{ background: {alarm}; color: {on_alarm}; padding: 6px 12px;
+  font-weight: 700; }}
+QLabel[simulated="true"] {{ background: {simulated}; color: {on_simulated}; padding: 4px 12px;
+  font-weight: 800; }}
+QLabel[heading="true"] {{ font-weight: 700; font-size: 14pt; }}
+QFrame[card="true"] {{ background: {panel}; border: {border}px solid {line}; }}
+QSplitter::handle {{ background: {line}; }}
+"""
+
+
+def palette(theme: Theme) -> QPalette:
+    """The palette of a theme."""
+    made = QPalette()
+    for role, colour in (
+        (_ROLES.Window, theme.window),
+        (_ROLES.WindowText, theme.text),
+        (_ROLES.Base, theme.panel),
+        (_ROLES.AlternateBase, theme.window),
+        (_ROLES.Text, theme.text),
+        (_ROLES.Button, theme.panel),
+        (_ROLES.ButtonText, theme.text),
+        (_ROLES.ToolTipBase, theme.panel),
+        (_ROLES.ToolTipText, theme.text),
+        (_ROLES.PlaceholderText, theme.muted),
+        (_ROLES.Highlight, theme.accent),
+        (_ROLES.HighlightedText, theme.on_accent),
+        (_ROLES.Link, theme.accent),
+    ):
+        made.setColor(role, QColor(colour))
+    for role in (_ROLES.WindowText, _ROLES.Text, _ROLES.ButtonText):
+        made.setColor(QPalette.ColorGroup.Disabled, role, QColor(theme.muted))
+    return made
+
+
+def sheet(theme: Theme) -> str:
+    """The style sheet of a theme, with sizes for this screen."""
+    size = touch()
+    return _SHEET.format(
+        **{name: getattr(theme, name) for name in theme.__slots__},
+        touch=size,
+        inner=size - 2 * (2 + theme.border_px),
+        wide=size,
+        menu=max(4, (size - 24) // 2),
+        border=theme.border_px,
+    )
+
+
+def wear(app: QApplication, theme: Theme) -> None:
+    """Put a theme on every window of the application."""
+    app.setPalette(palette(theme))
+    app.setStyleSheet(sheet(theme))

@@ -1,0 +1,1 @@
+"""The Live place: what the kit says now."""

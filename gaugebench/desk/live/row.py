@@ -1,0 +1,69 @@
+"""The readouts side by side in the order of the test ports, in two rows where they must be."""
+
+from __future__ import annotations
+
+import math
+
+from PySide6.QtGui import QResizeEvent
+from PySide6.QtWidgets import QGridLayout, QWidget
+
+from gaugebench.desk.live.readings import Readings
+from gaugebench.desk.live.readout import Readout
+from gaugebench.desk.plot.plan import plan
+from gaugebench.desk.shown import Shown
+from gaugebench.desk.theme import Theme
+
+
+class ReadoutRow(QWidget):
+    """All readouts of a kit."""
+
+    def __init__(self, theme: Theme) -> None:
+        super().__init__()
+        self.theme = theme
+        self.readouts: list[Readout] = []
+        self._grid = QGridLayout(self)
+        self._grid.setContentsMargins(0, 0, 0, 0)
+        self._grid.setSpacing(6)
+        self._columns = 0
+
+    def show_readings(self, readings: Readings) -> None:
+        """Build a readout for every channel; what was there goes."""
+        for old in self.readouts:
+            self._grid.removeWidget(old)
+            old.deleteLater()
+        channels = [r.channel for r in readings.readings]
+        lines = {line.index: line for pane in plan(channels) for line in pane.lines}
+        looks = [(lines[i].role, lines[i].place) for i in range(len(channels))]
+        self.readouts = [
+            Readout(reading, self.theme.colour(*look), self.theme.shape(*look), self.theme)
+            for reading, look in zip(readings.readings, looks, strict=True)
+        ]
+        self._columns = 0
+        self._arrange()
+
+    def renew(self, shown: Shown, *, speak: bool) -> None:
+        """Show the readings as they stand."""
+        for readout in self.readouts:
+            readout.renew(shown, speak=speak)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802 - Qt's name
+        """Rearrange for the new width."""
+        super().resizeEvent(event)
+        self._arrange()
+
+    def _arrange(self) -> None:
+        if not self.readouts:
+            return
+        least = max(r.least_width() for r in self.readouts) + self._grid.spacing()
+        fit = max(self.width() // least, 1)
+        # Two rows at most: beyond that the digits give way, so that the picture keeps its place.
+        rows = 1 if fit >= len(self.readouts) else 2
+        columns = math.ceil(len(self.readouts) / rows)
+        if columns == self._columns:
+            return
+        self._columns = columns
+        for index, readout in enumerate(self.readouts):
+            self._grid.addWidget(readout, index // columns, index % columns)
+            readout.setMinimumWidth(60)
+        for column in range(self._grid.columnCount()):
+            self._grid.setColumnStretch(column, 1 if column < columns else 0)

@@ -1,0 +1,1 @@
+"""Drawing many samples in few pixels without losing one spike."""

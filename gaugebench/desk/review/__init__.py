@@ -1,0 +1,1 @@
+"""The Review place: what a record holds."""

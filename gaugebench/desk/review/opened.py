@@ -1,0 +1,70 @@
+"""A trace opened for review: samples, figures, marks, and what is needed to draw it. No Qt."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from gaugebench.analyse.figures import analyse
+from gaugebench.analyse.settings import Settings
+from gaugebench.desk.plot.pyramid import Pyramid
+from gaugebench.errors import AnalysisError
+from gaugebench.model.figures import FigureSet
+from gaugebench.model.mark import Mark, Standing
+from gaugebench.model.trace import Trace
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Opened:
+    """path: None for a trace that is not from a file. why_none: why there are no figures."""
+
+    path: Path | None
+    trace: Trace
+    pyramids: tuple[Pyramid, ...]
+    figures: FigureSet
+    marks: tuple[Mark, ...]
+    why_none: str = ""
+
+    @property
+    def title(self) -> str:
+        """What it is called."""
+        return self.path.name if self.path else self.trace.origin
+
+
+def load(path: Path, roles: Mapping[str, str] | None = None) -> Opened:
+    """Open, analyse and prepare a trace; takes seconds, so off the window's thread.
+
+    Raises `TraceError`, `ImportChoiceNeeded`.
+    """
+    from gaugebench.store.opening import open_trace  # h5py and pandas, so only when one is opened
+
+    return prepare(open_trace(path, roles=dict(roles or {})), path)
+
+
+def prepare(trace: Trace, path: Path | None = None, settings: Settings | None = None) -> Opened:
+    """Analyse a trace and build what is needed to draw it."""
+    figures, why = _figures(trace, settings)
+    pyramids = tuple(Pyramid(s.times, s.values, s.quality) for s in trace.series)
+    return Opened(path, trace, pyramids, figures, merged(trace.marks, figures.marks), why)
+
+
+def again(opened: Opened, settings: Settings) -> Opened:
+    """The same trace with figures taken under other settings; marks set by hand stay."""
+    figures, why = _figures(opened.trace, settings)
+    return replace(opened, figures=figures, marks=merged(opened.marks, figures.marks), why_none=why)
+
+
+def merged(kept: tuple[Mark, ...], found: tuple[Mark, ...]) -> tuple[Mark, ...]:
+    """Marks set by hand, and those that the analysis found, in order of time."""
+    by_hand = [m for m in kept if m.standing is Standing.BY_HAND]
+    moved = {m.key for m in by_hand}
+    every = [*by_hand, *(m for m in found if m.key not in moved)]
+    return tuple(sorted(every, key=lambda m: (m.time_s, m.key)))
+
+
+def _figures(trace: Trace, settings: Settings | None) -> tuple[FigureSet, str]:
+    try:
+        return analyse(trace, settings or Settings()), ""
+    except AnalysisError as fault:
+        return FigureSet((), {}), str(fault)

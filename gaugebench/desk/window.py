@@ -1,0 +1,170 @@
+"""The window: the places of a visit as tabs along the top."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent
+from PySide6.QtWidgets import (
+    QFileDialog,
+    QLabel,
+    QMainWindow,
+    QMessageBox,
+    QTabWidget,
+    QVBoxLayout,
+    QWidget,
+)
+
+from gaugebench.desk.ledger import Ledger
+from gaugebench.desk.live.feed import Feed
+from gaugebench.desk.live.place import LivePlace
+from gaugebench.desk.memory import Memory
+from gaugebench.desk.menus import Menus
+from gaugebench.desk.review.opened import Opened
+from gaugebench.desk.review.place import ReviewPlace
+from gaugebench.desk.theme import LIGHT, THEMES, Theme
+from gaugebench.desk.unitbar import UnitBar
+from gaugebench.desk.units import Units
+from gaugebench.desk.words import tr
+from gaugebench.desk.work import Workers
+from gaugebench.model.trace import Particulars
+
+TRACES = "*.h5 *.csv *.gz *.txt"
+
+
+class DeskWindow(QMainWindow):
+    """The desk."""
+
+    def __init__(self, memory: Memory | None = None, theme: Theme | None = None) -> None:
+        super().__init__()
+        self.memory = memory or Memory()
+        self.theme = theme or THEMES.get(self.memory.text("theme", LIGHT.key), LIGHT)
+        self.units = Units(self.memory.text("pressure", "bar"), self)
+        self.workers = Workers(self)
+        self.feed: Feed | None = None
+        self.live = LivePlace(self.units, self.theme, self.workers)
+        self.review = ReviewPlace(self.units, self.theme, self.workers)
+        self.ledger = Ledger(self.workers)
+        self.tabs = QTabWidget()
+        self.tabs.setAccessibleName(tr("Places of a visit"))
+        self.tabs.addTab(self.live, tr("Live"))
+        self.tabs.addTab(self.review, tr("Review"))
+        self.unit_bar = UnitBar(self.units)
+        self.tabs.setCornerWidget(self.unit_bar, Qt.Corner.TopRightCorner)
+        self.simulated = QLabel(tr("SIMULATED: nothing here was measured on a machine"))
+        self.simulated.setProperty("simulated", True)  # noqa: FBT003 - Qt takes it so
+        self.simulated.setAlignment(Qt.AlignmentFlag.AlignCenter)
+        self._lay_out()
+        self.menus = Menus(self)
+        self.setAcceptDrops(True)
+        self.units.changed.connect(lambda: self.memory.keep("pressure", self.units.shown.pressure))
+        self.tabs.currentChanged.connect(lambda _: self._place_changed())
+        self.live.recorded.connect(self.open_trace)
+        self.review.opened_trace.connect(self._opened)
+        self.review.open_asked.connect(self.ask_trace)
+        self._restore()
+        self.renew_title()
+
+    def attach(self, feed: Feed, particulars: Particulars | None = None) -> None:
+        """Show a session that is open; whoever opened it closes it."""
+        self.feed = feed
+        self.live.particulars = particulars or Particulars()
+        self.live.attach(feed)
+        self.ledger.attach(feed)
+        self.renew_title()
+
+    def detach(self) -> None:
+        """Let go of the session."""
+        self.feed = None
+        self.live.detach()
+        self.ledger.attach(None)
+        self.renew_title()
+
+    def open_trace(self, path: Path) -> None:
+        """Open a trace in Review."""
+        self.tabs.setCurrentWidget(self.review)
+        self.review.open(path)
+
+    def ask_trace(self) -> None:
+        """Ask which trace to open."""
+        recent = self.memory.recent
+        folder = str(recent[0].parent) if recent else str(Path.home())
+        chosen, _ = QFileDialog.getOpenFileName(
+            self,
+            tr("Open a trace"),
+            folder,
+            tr("Traces") + f" ({TRACES});;" + tr("All files") + " (*)",
+        )
+        if chosen:
+            self.open_trace(Path(chosen))
+
+    def renew_title(self) -> None:
+        """The window's title, and whether what is shown is simulated."""
+        is_simulated = self._is_simulated()
+        self.simulated.setVisible(is_simulated)
+        parts = [tr("SIMULATED")] if is_simulated else []
+        if self.tabs.currentWidget() is self.review and self.review.opened is not None:
+            parts.append(self.review.opened.title)
+        self.setWindowTitle(" · ".join([*parts, "Gaugebench"]))
+
+    def closeEvent(self, event: QCloseEvent) -> None:  # noqa: N802 - Qt's name
+        """Ask while a record is running; end what this window started."""
+        if self.feed is not None and self.feed.record_state is not None and not self._may_close():
+            event.ignore()
+            return
+        self.memory.keep_place(self.saveGeometry())
+        self.detach()
+        self.workers.close()
+        super().closeEvent(event)
+
+    def dragEnterEvent(self, event: QDragEnterEvent) -> None:  # noqa: N802 - Qt's name
+        """Take a file that is dragged in."""
+        if event.mimeData().hasUrls():
+            event.acceptProposedAction()
+
+    def dropEvent(self, event: QDropEvent) -> None:  # noqa: N802 - Qt's name
+        """Open a file that was dropped."""
+        files = [u.toLocalFile() for u in event.mimeData().urls() if u.isLocalFile()]
+        if files:
+            self.open_trace(Path(files[0]))
+
+    def _may_close(self) -> bool:
+        answer = QMessageBox.question(
+            self,
+            tr("A record is running"),
+            tr("A record is running. Seal it and close?"),
+            QMessageBox.StandardButton.Yes | QMessageBox.StandardButton.No,
+            QMessageBox.StandardButton.No,
+        )
+        return answer == QMessageBox.StandardButton.Yes
+
+    def _place_changed(self) -> None:
+        self.renew_title()
+        self.menus.enable_for_place()
+
+    def _opened(self, opened: Opened) -> None:
+        if opened.path is not None:
+            self.memory.opened(opened.path)
+            self.menus.renew_recent()
+        self.renew_title()
+
+    def _is_simulated(self) -> bool:
+        if self.tabs.currentWidget() is self.review:
+            return self.review.opened is not None and self.review.opened.trace.simulated
+        return self.feed is not None and self.feed.simulated
+
+    def _restore(self) -> None:
+        place = self.memory.place
+        if place is None or not self.restoreGeometry(place):
+            self.resize(1600, 900)
+
+    def _lay_out(self) -> None:
+        body = QWidget()
+        column = QVBoxLayout(body)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(0)
+        column.addWidget(self.simulated)
+        column.addWidget(self.tabs, 1)
+        column.addWidget(self.ledger)
+        self.setCentralWidget(body)

@@ -1,0 +1,60 @@
+"""The words on the screen: English as written in the code, or another language's catalogue.
+
+No Qt here, so that view models can speak too; `desk.language` opens the same catalogue to Qt.
+A catalogue is a TOML table from the English text to the translation, in `desk/words/`.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from importlib.resources import files
+
+LANGUAGES = {"en": "English", "de": "Deutsch"}
+_DECIMAL_SIGNS = {"de": ","}
+
+
+class _Spoken:
+    """What is spoken now."""
+
+    def __init__(self) -> None:
+        self.language = "en"
+        self.catalogue: dict[str, str] = {}
+
+
+_spoken = _Spoken()
+
+
+def catalogue(language: str) -> dict[str, str]:
+    """The catalogue of a language; empty for English. Raises `KeyError` for an unknown one."""
+    if language == "en":
+        return {}
+    LANGUAGES[language]
+    text = files("gaugebench.desk").joinpath("catalogues", f"{language}.toml").read_text("utf-8")
+    return {str(k): str(v) for k, v in tomllib.loads(text)["words"].items()}
+
+
+def speak(language: str) -> None:
+    """Choose the language of every text that is asked for from now on."""
+    _spoken.catalogue = catalogue(language)
+    _spoken.language = language
+
+
+def language() -> str:
+    """The code of the language spoken now."""
+    return _spoken.language
+
+
+def decimal_sign() -> str:
+    """What stands between whole and fraction."""
+    return _DECIMAL_SIGNS.get(_spoken.language, ".")
+
+
+def tr(text: str, **values: object) -> str:
+    """`text` in the language spoken, with `{name}` places filled from `values`."""
+    found = _spoken.catalogue.get(text, text)
+    return found.format(**values) if values else found
+
+
+def known(text: str) -> str | None:
+    """The translation of `text`, or None where the catalogue has none."""
+    return _spoken.catalogue.get(text)
