@@ -199,13 +199,31 @@ def places_in(entry: h5py.Group) -> list[tuple[str, list[Place]]]:
     return [(name, [p for p in places if p.stream == name]) for name in streams_in(entry)]
 
 
+def by_stream(series: Sequence[Series]) -> list[list[Series]]:
+    """Series that share a stream, its times and whether raw values were kept."""
+    groups: list[list[Series]] = []
+    for one in series:
+        for many in groups:
+            first = many[0]
+            if (
+                first.stream == one.stream
+                and (first.raw is None) == (one.raw is None)
+                and (first.times is one.times or np.array_equal(first.times, one.times))
+            ):
+                many.append(one)
+                break
+        else:
+            groups.append([one])
+    return groups
+
+
 def _part_beside(path: Path) -> Path:
     """A name for a temporary file in the same folder, so that it can be renamed."""
     return path.with_name(f".{path.stem}-{secrets.token_hex(4)}.part")
 
 
 def _fill(trace: Trace, part: Path, annexe: Annexe) -> None:
-    streams = _by_stream(trace.series)
+    streams = by_stream(trace.series)
     specs = [
         StreamSpec(
             many[0].stream,
@@ -228,24 +246,6 @@ def _fill(trace: Trace, part: Path, annexe: Annexe) -> None:
                     np.column_stack([s.quality[part_of] for s in many]),
                 )
         writer.finish(trace, annexe)
-
-
-def _by_stream(series: Sequence[Series]) -> list[list[Series]]:
-    """Series that share a stream, its times and whether raw values were kept."""
-    groups: list[list[Series]] = []
-    for one in series:
-        for many in groups:
-            first = many[0]
-            if (
-                first.stream == one.stream
-                and (first.raw is None) == (one.raw is None)
-                and (first.times is one.times or np.array_equal(first.times, one.times))
-            ):
-                many.append(one)
-                break
-        else:
-            groups.append([one])
-    return groups
 
 
 def _head(entry: h5py.Group) -> Trace:

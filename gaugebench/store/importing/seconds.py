@@ -92,7 +92,7 @@ class Seconds:
         if dates is not None:
             words = _words(dates) + " " + words
         words = words.str.replace(r"(?<=\d)T(?=\d)", " ", regex=True)
-        words = words.str.replace(r"(?<=:\d\d)[,:](?=\d)", ".", regex=True)
+        words = words.str.replace(r"(?<=:\d\d:\d\d)[,:](?=\d)", ".", regex=True)
         words = words.str.replace(r"^(\d+)[-/.](\d+)[-/.](\d+),?\s+", r"\1-\2-\3 ", regex=True)
         parts = _ORDERS[self.plan.date_order]
         if parts[-1] == "%Y":

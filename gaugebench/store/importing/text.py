@@ -13,7 +13,7 @@ from typing import IO
 
 from gaugebench.errors import TraceError
 
-SAMPLE_BYTES = 1 << 20
+SAMPLE_BYTES = 1 << 18
 BLOCK_BYTES = 8 << 20
 LONGEST_LINE = 16 << 20
 _GZIP = b"\x1f\x8b"

@@ -1,0 +1,152 @@
+"""Whether a trace file follows the format page, and whether what it holds makes sense."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import h5py
+import numpy as np
+
+from gaugebench.errors import TraceError
+from gaugebench.model.conditioning import Chain
+from gaugebench.store import h5access, layout, tables
+from gaugebench.store.overview import reduce
+from gaugebench.store.streamwriter import Place
+from gaugebench.store.tracefile import TraceFile
+
+_ROWS = 1 << 18
+
+
+def verify(path: Path) -> list[str]:
+    """What is wrong with a trace file, one sentence each; empty where nothing is.
+
+    Every sample is read: times must not go back, all arrays of a stream must be as long as its
+    times, values must follow from the raw values through the channel's chain, and the stored
+    overview must be that of the values.
+    """
+    try:
+        file = TraceFile(path)
+        with h5access.opened(path) as entry:
+            return [*_frame(entry), *_streams(entry, file), *_tables(entry)]
+    except TraceError as fault:
+        return [str(fault)]
+
+
+def _frame(entry: h5py.Group) -> Iterator[str]:
+    root = entry.file
+    for where, holder, name, expected in (
+        ("the root", root, "NX_class", "NXroot"),
+        ("the root", root, "default", layout.ENTRY),
+        ("the entry", entry, "NX_class", "NXentry"),
+    ):
+        if holder.attrs.get(name) != expected:
+            yield f"Attribute “{name}” of {where} should be “{expected}”."
+    if root.attrs["gaugebench_format"] > layout.FORMAT:
+        yield (
+            f"The file has format {root.attrs['gaugebench_format']}, newer than the "
+            f"{layout.FORMAT} that this program knows; it was looked at as far as that goes."
+        )
+
+
+def _tables(entry: h5py.Group) -> Iterator[str]:
+    for table in tables.ALL:
+        if table.name not in entry:
+            if table is not tables.FIGURES:
+                yield f"The table “{table.name}” is missing."
+            continue
+        found = entry[table.name].dtype.names or ()
+        missing = [c.name for c in table.columns if c.name not in found]
+        if missing:
+            yield f"The table “{table.name}” has no column “{missing[0]}”."
+
+
+def _streams(entry: h5py.Group, file: TraceFile) -> Iterator[str]:
+    named = {p.stream for p in file.places}
+    for row in h5access.table(entry, tables.STREAMS):
+        name = row["name"]
+        times = h5access.dataset(entry, f"streams/{name}/time", "f")
+        if times.attrs.get("units") != "s":
+            yield f"The times of stream “{name}” should be in s."
+        if row["samples"] != len(times):
+            yield f"Stream “{name}” should have {row['samples']} samples and has {len(times)}."
+        yield from _times(times, name)
+        if name not in named:
+            yield f"Stream “{name}” has no channel."
+    for group in dict.fromkeys(p.group for p in file.places):
+        yield from _data_group(entry, group, [p for p in file.places if p.group == group])
+    for place in file.places:
+        yield from _channel(entry, place)
+
+
+def _times(times: h5py.Dataset, name: str) -> Iterator[str]:
+    last = -np.inf
+    for low in range(0, len(times), _ROWS):
+        part = times[low : low + _ROWS]
+        if not np.isfinite(part).all() or part[0] < last or (np.diff(part) < 0).any():
+            yield f"The times of stream “{name}” go back or are missing after row {low}."
+            return
+        last = part[-1]
+
+
+def _data_group(entry: h5py.Group, name: str, places: list[Place]) -> Iterator[str]:
+    group = h5access.group(entry, name)
+    attrs = {k: _plain(group.attrs.get(k)) for k in ("NX_class", "signal", "axes")}
+    if attrs["NX_class"] != "NXdata" or attrs["axes"] != "time":
+        yield f"“{name}” should be an NXdata with the axis “time”."
+    signals = [attrs["signal"], *_names(group.attrs.get("auxiliary_signals"))]
+    if signals != [p.dataset for p in places]:
+        yield f"The signals of “{name}” are not those of the table of channels."
+    shared = h5access.dataset(entry, f"streams/{places[0].stream}/time", "f")
+    if "time" not in group or group["time"] != shared:
+        yield f"“{name}/time” should be the times of stream “{places[0].stream}”."
+
+
+def _plain(value: Any) -> Any:
+    return value.decode() if isinstance(value, bytes) else value
+
+
+def _names(value: Any) -> list[str]:
+    if value is None:
+        return []
+    return [_plain(value)] if isinstance(value, str | bytes) else [_plain(v) for v in value]
+
+
+def _channel(entry: h5py.Group, place: Place) -> Iterator[str]:
+    where = f"{place.group}/{place.dataset}"
+    home = h5access.group(entry, f"streams/{place.stream}")
+    count = len(h5access.dataset(home, "time", "f"))
+    values = h5access.dataset(entry, where, "f", count)
+    quality = h5access.dataset(home, f"quality/{place.dataset}", "u", count)
+    raw = h5access.dataset(home, f"raw/{place.dataset}", "f", count) if place.has_raw else None
+    if _plain(values.attrs.get("units", "")) != layout.inside_unit(place.channel):
+        yield f"“{where}” should be in {layout.inside_unit(place.channel)}."
+    for low in range(0, count, _ROWS):
+        part = slice(low, low + _ROWS)
+        if raw is not None and not _follows(
+            place.channel.chain, raw[part], values[part], quality[part]
+        ):
+            yield f"The values of “{where}” do not follow from the raw values after row {low}."
+            break
+    yield from _overview(home, place, values)
+
+
+def _follows(chain: Chain, raw: Any, values: Any, quality: Any) -> bool:
+    expected, found = chain.apply(raw, quality)
+    return expected.tobytes() == values.tobytes() and np.array_equal(found, quality)
+
+
+def _overview(home: h5py.Group, place: Place, values: h5py.Dataset) -> Iterator[str]:
+    for step in layout.levels(len(values)):
+        stored = h5access.dataset(home, f"overview/{step}/{place.dataset}", "f")
+        lows, highs = [], []
+        piece = _ROWS - _ROWS % step if step < _ROWS else step
+        for at in range(0, len(values), piece):
+            part = values[at : at + piece]
+            low, high = reduce(part, part, step)
+            lows.append(low)
+            highs.append(high)
+        expected = np.column_stack((np.concatenate(lows), np.concatenate(highs)))
+        if not np.array_equal(expected, stored[:], equal_nan=True):
+            yield f"The overview of “{place.dataset}” by {step} is not that of its values."
