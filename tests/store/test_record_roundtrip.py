@@ -36,7 +36,7 @@ def _setup() -> Setup:
 def test_every_sample_comes_back_raw_and_as_pressure(tmp_path: Path) -> None:
     random = np.random.default_rng(7)
     raw = random.uniform(0.5, 4.5, (5000, 2))
-    times = np.arange(5000) * 1e-3
+    times = np.arange(5000, dtype=np.float64) * 1e-3
     recorder = Recorder(tmp_path / "visit.h5", _setup())
     for at in range(0, 5000, 50):
         part = slice(at, at + 50)
