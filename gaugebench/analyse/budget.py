@@ -26,7 +26,7 @@ TIME = "time resolution"
 SKEW = "channel skew"
 
 ACCURACY_UNKNOWN = (
-    "the transducer's accuracy is not stated, so its share is missing from the uncertainty"
+    "The transducer's accuracy is not stated, so its share is missing from the uncertainty."
 )
 """The caution of a figure whose uncertainty is a lower bound; no verdict rests on it."""
 
@@ -160,12 +160,12 @@ def imbalance(first: Answer, second: Answer, correlation: float = 0.0) -> Answer
     accuracies, above 0 where one reference calibrated both; all other parts are independent.
     """
     if isinstance(first, Absent):
-        return Absent(f"the first pump's pressure is absent: {first.reason}")
+        return Absent(f"The first pump's pressure is absent. {first.reason}")
     if isinstance(second, Absent):
-        return Absent(f"the second pump's pressure is absent: {second.reason}")
+        return Absent(f"The second pump's pressure is absent. {second.reason}")
     total = first.value + second.value
     if total <= 0.0:
-        return Absent("neither pump is under pressure")
+        return Absent("Neither pump is under pressure.")
     by_first = 400 * second.value / total**2
     by_second = -400 * first.value / total**2
     parts = {

@@ -69,11 +69,11 @@ def errors(applied: F64, cycles: Sequence[Cycle], full_scale: float) -> Errors:
         hysteresis: Answer = share(float(np.max(np.abs(loops))))
         zero_return: Answer = share(float(np.max(np.abs(loops[:, 0]))))
     else:
-        hysteresis = zero_return = Absent("no readings were taken on the way down")
+        hysteresis = zero_return = Absent("No readings were taken on the way down.")
     if len(cycles) > 1:
         repeatability: Answer = share(float(np.max(np.ptp(ups, axis=0))))
     else:
-        repeatability = Absent("a single cycle shows no repeatability")
+        repeatability = Absent("A single cycle shows no repeatability.")
     mean = ups.mean(axis=0)
     return Errors(
         terminal=share(fit(applied, mean, Method.TERMINAL).largest),

@@ -51,7 +51,7 @@ def droop(times: F64, speeds: F64, start_s: float, end_s: float) -> Droop:
     unloaded = _unloaded(t, n, start_s)
     inside = (t >= start_s) & (t <= end_s)
     if np.count_nonzero(inside) < _FEWEST:
-        gone = Absent("the engine's speed has too few samples in the loading")
+        gone = Absent("The engine's speed has too few samples in the loading.")
         return Droop(unloaded, gone, gone, gone)
     part_t, part_n = t[inside], n[inside]
     smooth, width = _smoothed(part_t, part_n)
@@ -74,13 +74,13 @@ def droop(times: F64, speeds: F64, start_s: float, end_s: float) -> Droop:
 def _unloaded(t: F64, n: F64, start_s: float) -> Answer:
     before = (t >= start_s - _BEFORE_S) & (t <= start_s - _CLEAR_S)
     if np.count_nonzero(before) < _FEWEST:
-        return Absent("the engine's speed has too few samples before the loading")
+        return Absent("The engine's speed has too few samples before the loading.")
     part = n[before]
     found = held_mean(part)
     if found.mean <= 0.0:
-        return Absent("the engine was not turning before the loading")
+        return Absent("The engine was not turning before the loading.")
     if float(np.ptp(_smoothed(t[before], part)[0])) > 0.03 * found.mean:
-        return Absent("the engine's speed was not steady before the loading")
+        return Absent("The engine's speed was not steady before the loading.")
     window = Window(float(t[before][0]), float(t[before][-1]), len(part))
     return Budget({}).plus({NOISE: found.standard}).figure(found.mean, "rpm", window)
 
@@ -109,10 +109,10 @@ def _share(unloaded: Figure, lowest: Figure) -> Figure:
 def _recovery(t: F64, smooth: F64, unloaded: float, window: Window) -> Answer:
     low = unloaded * (1 - _BACK_SHARE)
     if smooth[0] >= low:
-        return Absent("the engine did not lug down by more than 1 %")
+        return Absent("The engine did not lug down by more than 1 %.")
     back = np.flatnonzero(smooth >= low)
     if not len(back):
-        return Absent("the engine did not recover while the loading lasted")
+        return Absent("The engine did not recover while the loading lasted.")
     return Budget({"smoothing": _SMOOTH_S / np.sqrt(12)}).figure(
         float(t[back[0]] - t[0]), "s", window
     )
@@ -149,10 +149,10 @@ def sum_against_speed(
     stall it cannot (common practice, no source).
     """
     if not mains:
-        return Absent("no main pressure is in the trace")
+        return Absent("No main pressure is in the trace.")
     good = np.isfinite(speeds)
     if np.count_nonzero(good) < 2:
-        return Absent("the engine's speed has too few samples")
+        return Absent("The engine's speed has too few samples.")
     at = speed_times[good]
     speed = np.interp(times, at, speeds[good], left=np.nan, right=np.nan)
     after = np.clip(np.searchsorted(at, times), 1, len(at) - 1)
@@ -163,9 +163,9 @@ def sum_against_speed(
             use &= (main >= 0.5 * relief_pa) & (main <= 0.8 * relief_pa)
     if np.count_nonzero(use) < _FEWEST:
         return Absent(
-            "no samples with every main at 50 to 80 % of its relief; move both functions together"
+            "No samples have every main at 50 to 80 % of its relief; move both functions together."
             if relief_pa is not None
-            else "pressures and engine speed have no instants in common"
+            else "Pressures and engine speed have no instants in common."
         )
     total = np.sum([main[use] for main in mains], axis=0)
     places = np.floor(speed[use] / bin_rpm).astype(np.int64)

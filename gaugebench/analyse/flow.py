@@ -52,14 +52,14 @@ class Circumstances:
 
 
 _VOID = {
-    "regeneration": "the function regenerates: oil from the rod side joins the pump's",
-    "merged": "both pumps' oil joins in this function, so neither flow can be told",
-    "torque_limited": "the torque limit takes the pump off full stroke on the way",
+    "regeneration": "The function regenerates: oil from the rod side joins the pump's.",
+    "merged": "Both pumps' oil joins in this function, so neither flow can be told.",
+    "torque_limited": "The torque limit takes the pump off full stroke on the way.",
 }
 _UNKNOWN = {
-    "regeneration": "whether the function regenerates is not stated",
-    "merged": "whether another pump's oil joins is not stated",
-    "torque_limited": "whether the torque limit acts on the way is not known",
+    "regeneration": "Whether the function regenerates is not stated.",
+    "merged": "Whether another pump's oil joins is not stated.",
+    "torque_limited": "Whether the torque limit acts on the way is not known.",
 }
 
 
@@ -73,11 +73,11 @@ def from_travel(cylinder: Cylinder | None, travel: Answer, about: Circumstances)
         if getattr(about, name):
             return Absent(reason)
     if cylinder is None:
-        return Absent("the sheet does not state the cylinder's bore, rod and stroke")
+        return Absent("The sheet does not state the cylinder's bore, rod and stroke.")
     if isinstance(travel, Absent):
-        return Absent(f"no travel time: {travel.reason}")
+        return Absent(f"There is no travel time. {travel.reason}")
     if travel.value <= 0.0:
-        return Absent("the travel time is not above zero")
+        return Absent("The travel time is not above zero.")
     value = cylinder.volume / travel.value
     found = combine(
         {
@@ -104,17 +104,17 @@ def at_rated_speed(
     measured time, never for it, and only where the tool was unloaded and the droop under 3 %.
     """
     if isinstance(time, Absent):
-        return Absent(f"no cycle time: {time.reason}")
+        return Absent(f"There is no cycle time. {time.reason}")
     if isinstance(speed, Absent):
-        return Absent(f"no engine speed: {speed.reason}")
+        return Absent(f"There is no engine speed. {speed.reason}")
     if isinstance(droop, Absent):
-        return Absent(f"no droop: {droop.reason}")
+        return Absent(f"There is no droop. {droop.reason}")
     if rated_rpm is None or rated_rpm <= 0.0:
-        return Absent("the sheet does not state the rated speed")
+        return Absent("The sheet does not state the rated speed.")
     if not unloaded:
-        return Absent("the tool was loaded, so that flow does not follow speed alone")
+        return Absent("The tool was loaded, so that flow does not follow speed alone.")
     if droop.value + (droop.expanded or 0.0) >= DROOP_LIMIT_PCT:
-        return Absent(f"the engine droops by {droop.value:.1f} %, too much to correct (under 3 %)")
+        return Absent(f"The engine droops by {droop.value:.1f} %, too much to correct (under 3 %).")
     value = time.value * speed.value / rated_rpm
     found = combine(
         {

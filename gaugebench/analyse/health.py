@@ -76,9 +76,8 @@ class Health:
         for sick in met:
             overlap = min(end_s, sick.end_s) - max(start_s, sick.start_s)
             if sick.ailment in RUINS and overlap >= _MOSTLY * span:
-                return (), f"{channel} {sick.note}"
-        cautions = (f"{channel} {s.note}" for s in met)
-        return tuple(dict.fromkeys(cautions)), None
+                return (), sick.sentence
+        return tuple(dict.fromkeys(s.sentence for s in met)), None
 
 
 def examine(trace: Trace) -> Health:

@@ -39,27 +39,27 @@ def speed_from_ripple(
     Refused where the rate is too low: a line beyond half the rate would show elsewhere (aliased).
     """
     if pistons is None or pistons < 1:
-        return Absent("the sheet does not state the pump's number of pistons")
+        return Absent("The sheet does not state the pump's number of pistons.")
     count = len(values)
     if count < _LEAST or not np.all(np.isfinite(values)):
-        return Absent("the hold has too few samples without a gap to read a speed from the ripple")
+        return Absent("The hold has too few samples without a gap to read a speed from the ripple.")
     interval = float(times[-1] - times[0]) / (count - 1)
     rate = 1.0 / interval
     if float(np.max(np.diff(times))) > 1.5 * interval:
-        return Absent("the samples are not even in time, so the ripple's frequency cannot be read")
+        return Absent("The samples are not even in time, so the ripple's frequency cannot be read.")
     low = hydraulics.piston_hz(pistons, slowest_rpm * drive_ratio)
     high = hydraulics.piston_hz(pistons, fastest_rpm * drive_ratio)
     if 2 * high >= 0.98 * rate:
         return Absent(
-            f"the ripple is aliased: it may be as fast as {high:.0f} Hz, and at {rate:.0f} samples "
-            "a second nothing beyond half of that can be told from something slower"
+            f"The ripple is aliased: it may be as fast as {high:.0f} Hz, and at {rate:.0f} samples "
+            "a second nothing beyond half of that can be told from something slower."
         )
     line = _line(values, rate, low, high)
     if line is None:
-        return Absent("no ripple of the pump stands out from the noise")
+        return Absent("No ripple of the pump stands out from the noise.")
     frequency, amplitude, noise = line
     if _is_echo(values, rate, frequency, low, high):
-        return Absent("the strongest line may be a faster ripple that is aliased")
+        return Absent("The strongest line may be a faster ripple that is aliased.")
     to_rpm = 60.0 / (pistons * drive_ratio)
     bound = _bound(amplitude, noise, count, rate)
     wander = _wander(values, rate, frequency)

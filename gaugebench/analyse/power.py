@@ -15,7 +15,7 @@ from gaugebench.analyse.uncertainty import Part, combine, rectangular
 from gaugebench.model.arrays import F64
 from gaugebench.model.figures import Absent, Answer, Figure
 
-ESTIMATE = "an estimate: no flow was measured, the stroke and the efficiency are assumed"
+ESTIMATE = "It is an estimate: no flow was measured; stroke and efficiency are assumed."
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,11 +57,11 @@ def pump_power(
     pump turns for one engine turn. Absent where any of these is.
     """
     if isinstance(pressure, Absent):
-        return Absent(f"no pressure: {pressure.reason}")
+        return Absent(f"There is no pressure. {pressure.reason}")
     if isinstance(speed, Absent):
-        return Absent(f"no engine speed: {speed.reason}")
+        return Absent(f"There is no engine speed. {speed.reason}")
     if displacement is None:
-        return Absent("the sheet does not state the pump's displacement")
+        return Absent("The sheet does not state the pump's displacement.")
     full = hydraulics.pump_flow(displacement, speed.value * drive_ratio)
     flow = full * stroke.taken * volumetric.taken
     value = hydraulics.power(pressure.value, flow)

@@ -32,7 +32,7 @@ class Ailment(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Sick:
-    """One span of one channel, by its title. note: a sentence for the technician."""
+    """One span of one channel, by its title. note: what it does, in words that follow its name."""
 
     ailment: Ailment
     channel: str
@@ -42,3 +42,8 @@ class Sick:
     other: str | None = None
     """The channel that it repeats."""
     detector: str = DETECTOR
+
+    @property
+    def sentence(self) -> str:
+        """What is wrong, as it is printed beside a figure."""
+        return f"{self.channel} {self.note}."
