@@ -28,7 +28,8 @@ Move = Callable[[list[float], Demand, list[float], list[float], Link], None]
 
 def actuators_of(plant: Plant) -> Move:
     """The equations of all functions: (state, demand, derivative, diagonal, link), filled in."""
-    functions, stiff, return_pa = plant.functions, plant.oil.stiffness, plant.return_pa
+    functions, return_pa = plant.functions, plant.return_pa
+    stiff = plant.oil.stiffness_curve()
     smooth2 = SMOOTH_PA * SMOOTH_PA
 
     def move(
@@ -37,9 +38,10 @@ def actuators_of(plant: Plant) -> Move:
         pilot_pa, thinness = x[PILOT], 30.0 / demand.nu
         supply = min(1.0, pilot_pa / LEVER_FULL) if pilot_pa > BAR else 0.03
         spool_rate = supply / (SPOOL_LAG_S * (1 + demand.nu / 400.0))
+        at = FUNCTIONS - WIDTH
         for k in demand.active:
             f = functions[k]
-            at = FUNCTIONS + WIDTH * k
+            at += WIDTH
             lever = demand.levers[k]
             spool, place, speed, pa, pb = x[at : at + WIDTH]
             size = abs(lever)
@@ -52,28 +54,33 @@ def actuators_of(plant: Plant) -> Move:
             drive, back = (pa, pb) if forward else (pb, pa)
 
             into = into_slope = 0.0
+            slopes = [0.0, 0.0]
             for i in (0, 1):
                 feed = f.feeds[i]
                 if feed:
                     link.opening[i] *= max(0.0, 1 - width * 1.1)
                     if size > link.asked[i]:
                         link.asked[i] = size
-                    if width > 0.02 and drive > link.load[i]:
-                        link.load[i] = drive
+                    load = drive * min(1.0, 20 * width)  # the shuttle opens with the spool
+                    if load > link.load[i]:
+                        link.load[i] = load
                     difference = x[P + i] - drive
                     if difference > 0 and width > 0:  # the load check lets nothing back
-                        slope = (
-                            f.inlet * width * feed / sqrt(sqrt(difference * difference + smooth2))
-                        )
-                        link.inlet[i] += slope * difference
+                        square = difference * difference
+                        secant = f.inlet * width * feed / sqrt(sqrt(square + smooth2))
+                        slope = secant * (1 - 0.5 * square / (square + smooth2))
+                        link.inlet[i] += secant * difference
                         link.slope[i] += slope
-                        into += slope * difference
+                        slopes[i] = slope
+                        into += secant * difference
                         into_slope += slope
             if f.merge and lever * f.merge > 0.05:
                 link.merging = 1.0
             difference = back - return_pa
-            out_slope = f.outlet * width / sqrt(sqrt(difference * difference + smooth2))
+            square = difference * difference
+            out_slope = f.outlet * width / sqrt(sqrt(square + smooth2))
             out = out_slope * difference
+            out_slope *= 1 - 0.5 * square / (square + smooth2)
 
             area_a, area_b = f.area_a, f.area_b
             if f.motion is Motion.CYLINDER:
@@ -109,12 +116,15 @@ def actuators_of(plant: Plant) -> Move:
                 leak = f.leak * thinness
                 a_flow -= leak * (pa - pb)
                 b_flow += leak * (pa - pb)
-            gain = stiff(pa) / a_volume
-            dx[at + 3] = gain * (a_flow - area_a * speed)
-            diagonal[at + 3] = -gain * a_slope
-            gain = stiff(pb) / b_volume
-            dx[at + 4] = gain * (b_flow + area_b * speed)
-            diagonal[at + 4] = -gain * b_slope
+            a_gain = stiff(pa) / a_volume
+            dx[at + 3] = a_gain * (a_flow - area_a * speed)
+            diagonal[at + 3] = -a_gain * a_slope
+            b_gain = stiff(pb) / b_volume
+            dx[at + 4] = b_gain * (b_flow + area_b * speed)
+            diagonal[at + 4] = -b_gain * b_slope
+            if into_slope:
+                where, gain = (at + 3, a_gain) if forward else (at + 4, b_gain)
+                link.drives.append((where, slopes[0], slopes[1], gain))
 
             push = pa * area_a - pb * area_b
             link.work += push * speed

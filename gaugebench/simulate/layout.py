@@ -1,6 +1,7 @@
 """Where everything stands in the state, and what the operator can ask for.
 
-The state is one flat list of floats, because pure Python works on that fastest.
+The state is one flat list of floats, because pure Python works on that fastest. What the equations
+see is shorter: the functions that are not active are left out (`Demand.active`).
 """
 
 from __future__ import annotations
@@ -45,8 +46,9 @@ class Demand:
     """What the operator asks for, and what changes slowly.
 
     levers: −1 to 1, one a function. cut_off: in service; boost: second relief stage; fast: high
-    travel speed. active: the functions that move or are asked to; the others stand locked behind
-    their spools. nu: viscosity, mm²/s.
+    travel speed. active: the functions that move or are asked to, in the order in which they stand
+    in the state that the equations see; the others stand locked behind their spools. nu:
+    viscosity, mm²/s.
     """
 
     levers: list[float]
@@ -56,6 +58,22 @@ class Demand:
     fast: bool = False
     active: Sequence[int] = ()
     nu: float = 30.0
+
+
+class Slopes:
+    """The part of the Jacobian that makes the equations stiff.
+
+    diagonal: of the whole state, 1/s. drives: for each chamber that a pump can reach its place in
+    the state and how it and the pumps push each other, (place, u0, u1, v0, v1) with u the change
+    of a pump's rate with the chamber, v the other way round. across: the same between the pumps.
+    """
+
+    __slots__ = ("across", "diagonal", "drives")
+
+    def __init__(self, size: int) -> None:
+        self.diagonal = [0.0] * size
+        self.drives: list[tuple[int, float, float, float, float]] = []
+        self.across = (0.0, 0.0)
 
 
 @dataclass(slots=True)
@@ -72,6 +90,8 @@ class Link:
     """The furthest lever of each group, 0 to 1."""
     load: list[float]
     """The highest load pressure in each group, Pa."""
+    drives: list[tuple[int, float, float, float]]
+    """For each chamber that a pump can reach: place, slopes from both pumps, its gain."""
     merging: float = 0.0
     pilot_flow: float = 0.0
     work: float = 0.0

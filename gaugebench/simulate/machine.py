@@ -2,11 +2,13 @@
 
 Steps are taken with the second-order Rosenbrock method ROS2 (Verwer, Spee, Blom and Hundsdorfer,
 SIAM J. Sci. Comput. 20 (1999) 1456), which keeps its order with any stand-in for the Jacobian;
-the diagonal is used, since it is the pressures' own stiffness that an explicit step cannot take.
+used is what an explicit step cannot take: each pressure's own stiffness, and how a pump, the other
+pump and the chambers they reach push each other.
 """
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from math import ceil, pi, sqrt
 
@@ -29,13 +31,15 @@ from gaugebench.simulate.layout import (
     Demand,
     P,
     S,
-)  # fmt: skip
-from gaugebench.simulate.plant import BAR, Plant
+    Slopes,
+)
+from gaugebench.simulate.plant import BAR, Control, Plant
 from gaugebench.simulate.rates import rates_of
 from gaugebench.simulate.valves import RESIDUAL
 
-STEP_S = 5e-4
-"""Longest step; see the tests for what halving it changes."""
+STEP_S = {Control.NEGATIVE: 1e-3, Control.POSITIVE: 1e-3, Control.LOAD_SENSING: 5e-4}
+"""Longest step; see the tests for what halving it changes. Load sensing wants shorter ones, since
+its signal goes round through the load."""
 SERVO_NONE, SERVO_FULL = 0.45, 0.12
 """Share of main pressure on the stroking piston at no stroke and at full stroke."""
 _GAMMA = 1 - 1 / sqrt(2)
@@ -56,14 +60,13 @@ class Reading:
 class Machine:
     """A machine at rest in neutral, engine at `rpm`, until it is told otherwise."""
 
-    def __init__(self, plant: Plant, rpm: float | None = None, step_s: float = STEP_S) -> None:
+    def __init__(self, plant: Plant, rpm: float | None = None, step_s: float | None = None) -> None:
         self.plant = plant
-        self.step_s = step_s
+        self.step_s = step_s or STEP_S[plant.control]
         self._index = {f.name: k for k, f in enumerate(plant.functions)}
         self.demand = Demand([0.0] * len(plant.functions), rpm or plant.engine.high_idle)
         self.state = self._at_rest()
         self._rates = rates_of(plant)
-        self._diagonal = [0.0] * len(self.state)
         self.advance(_WARM_UP_S)
         self.state[OIL] = plant.oil_celsius
         self.time_s = 0.0
@@ -103,14 +106,22 @@ class Machine:
         h = seconds / count
         demand = self.demand
         demand.nu = self.plant.oil.viscosity(self.state[OIL])
+        demand.active = active = self._active()
+        state, seen = self.state, FUNCTIONS
+        x = state[:FUNCTIONS]
+        for k in active:
+            x += state[FUNCTIONS + WIDTH * k : FUNCTIONS + WIDTH * (k + 1)]
         for _ in range(count):
-            x = self.state
-            demand.active = self._active(x)
-            self.state = self._step(x, h)
+            x = self._step(x, h)
+        state = x[:FUNCTIONS] + state[FUNCTIONS:]
+        for k in active:
+            state[FUNCTIONS + WIDTH * k : FUNCTIONS + WIDTH * (k + 1)] = x[seen : seen + WIDTH]
+            seen += WIDTH
+        self.state = state
         self.time_s += seconds
 
-    def _active(self, x: list[float]) -> list[int]:
-        active = []
+    def _active(self) -> list[int]:
+        active, x = [], self.state
         for k, lever in enumerate(self.demand.levers):
             at = FUNCTIONS + WIDTH * k
             if lever or abs(x[at]) > 1e-3 or abs(x[at + SPEED]) > 1e-3:
@@ -120,16 +131,15 @@ class Machine:
         return active
 
     def _step(self, x: list[float], h: float) -> list[float]:
-        diagonal, rates, demand = self._diagonal, self._rates, self.demand
-        first = rates(x, demand, diagonal)
-        shrink = [1 / (1 - _GAMMA * h * d) for d in diagonal]
-        k1 = [f * s for f, s in zip(first, shrink, strict=True)]
-        second = rates([a + h * k for a, k in zip(x, k1, strict=True)], demand, [0.0] * len(x))
+        rates, demand = self._rates, self.demand
+        slopes = Slopes(len(x))
+        first = rates(x, demand, slopes)
+        solve = _solver(slopes, _GAMMA * h)
+        k1 = solve(first)
+        second = rates([a + h * k for a, k in zip(x, k1, strict=True)], demand, Slopes(len(x)))
+        k2 = solve([f - 2 * k for f, k in zip(second, k1, strict=True)])
         half = 0.5 * h
-        return [
-            a + half * (3 * k + (f - 2 * k) * s)
-            for a, k, f, s in zip(x, k1, second, shrink, strict=True)
-        ]
+        return [a + half * (3 * k + m) for a, k, m in zip(x, k1, k2, strict=True)]
 
     def reading(self) -> Reading:
         """What the ports see now, without ripple."""
@@ -141,3 +151,34 @@ class Machine:
             at = SIGNAL if self.plant.control_port is ControlPort.SIGNAL else REGULATED
             control = (x[at], x[at + 1])
         return Reading((x[P], x[P + 1]), control, x[PILOT], x[TURN] * 30 / pi, x[OIL])
+
+
+def _solver(slopes: Slopes, gh: float) -> Callable[[list[float]], list[float]]:
+    """Solves (I − γh·J) k = f for the stiff part J: chambers first, then both pumps together."""
+    pivots = [1 - gh * d for d in slopes.diagonal]
+    m00, m11 = pivots[0], pivots[1]
+    m01, m10 = -gh * slopes.across[0], -gh * slopes.across[1]
+    drives = []
+    for at, by0, by1, v0, v1 in slopes.drives:
+        pivot = pivots[at]
+        u0, u1, w0, w1 = gh * by0 / pivot, gh * by1 / pivot, gh * v0, gh * v1
+        m00 -= u0 * w0
+        m01 -= u0 * w1
+        m10 -= u1 * w0
+        m11 -= u1 * w1
+        drives.append((at, pivot, u0, u1, w0, w1))
+    over = 1 / (m00 * m11 - m01 * m10)
+
+    def solve(f: list[float]) -> list[float]:
+        k = [a / p for a, p in zip(f, pivots, strict=True)]
+        r0, r1 = f[0], f[1]
+        for at, _, u0, u1, _, _ in drives:
+            r0 += u0 * f[at]
+            r1 += u1 * f[at]
+        k[0] = k0 = (r0 * m11 - r1 * m01) * over
+        k[1] = k1 = (r1 * m00 - r0 * m10) * over
+        for at, pivot, _, _, w0, w1 in drives:
+            k[at] = (f[at] + w0 * k0 + w1 * k1) / pivot
+        return k
+
+    return solve

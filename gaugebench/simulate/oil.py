@@ -8,6 +8,7 @@ at 40 and 100 °C.
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 
 KELVIN = 273.15
@@ -55,9 +56,20 @@ class Oil:
 
         The air is squeezed adiabatically (exponent 1.4) in parallel with the oil.
         """
-        absolute = max(gauge_pa + ATMOSPHERE, 0.3 * ATMOSPHERE)
-        squeezed = self.air * math.pow(ATMOSPHERE / absolute, 1 / 1.4)
-        return 1.0 / (1.0 / self.stiffness_pa + squeezed / (1.4 * absolute))
+        return self.stiffness_curve()(gauge_pa)
+
+    def stiffness_curve(self) -> Callable[[float], float]:
+        """`stiffness` as a function that is quick to call."""
+        # 1/B = 1/B_oil + air · (p0/p)^(1/1.4) / (1.4 p), p absolute
+        soft, power = 1.0 / self.stiffness_pa, -1.0 - 1 / 1.4
+        share = self.air * math.pow(ATMOSPHERE, 1 / 1.4) / 1.4
+        least = -0.7 * ATMOSPHERE
+
+        def curve(gauge_pa: float) -> float:
+            absolute = (gauge_pa if gauge_pa > least else least) + ATMOSPHERE
+            return 1.0 / (soft + share * math.pow(absolute, power))
+
+        return curve
 
 
 def _loglog(nu: float) -> float:

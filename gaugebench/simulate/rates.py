@@ -1,7 +1,7 @@
 """How fast everything in the machine changes: the right-hand side of its equations.
 
-`rates` gives the derivative of the state and the diagonal of its Jacobian, which is what makes
-the pressures stiff. It is a closure over plain floats because pure Python evaluates that fastest.
+`rates` gives the derivative of the state and the stiff part of its Jacobian. It is a closure over
+plain floats because pure Python evaluates that fastest.
 """
 
 from __future__ import annotations
@@ -26,7 +26,8 @@ from gaugebench.simulate.layout import (
     Link,
     P,
     S,
-)  # fmt: skip
+    Slopes,
+)
 from gaugebench.simulate.plant import BAR, Control, Plant
 from gaugebench.simulate.valves import (
     CHECK_FLOW,
@@ -34,16 +35,17 @@ from gaugebench.simulate.valves import (
     LEVER_FULL,
     RAIL_VOLUME,
     RESIDUAL,
+    SMOOTH_PA,
     orifice,
 )
 
-Rates = Callable[[list[float], Demand, list[float]], list[float]]
-"""(state, demand, diagonal to be filled) → derivative."""
+Rates = Callable[[list[float], Demand, Slopes], list[float]]
+"""(state, demand, slopes to be filled) → derivative."""
 
 
 def rates_of(plant: Plant) -> Rates:
     """The equations of `plant`."""
-    move, stiff, shared = actuators_of(plant), plant.oil.stiffness, plant.shared_relief
+    move, stiff, shared = actuators_of(plant), plant.oil.stiffness_curve(), plant.shared_relief
     pumps, reliefs, cuts, strokings = plant.pumps, plant.reliefs, plant.cutoffs, plant.strokings
     unit_flow = [p.displacement / (2 * pi) for p in pumps]
     valve_flow = [r.rated_flow / sqrt(r.crack * (1 + r.override)) for r in reliefs]
@@ -58,9 +60,10 @@ def rates_of(plant: Plant) -> Rates:
     pilot_slope = pilot.displacement * engine.high_idle / 60 / (pilot.crack * pilot.override)
     torque_product = plant.torque_nm * 2 * pi / pumps[0].displacement
 
-    def rates(x: list[float], demand: Demand, diagonal: list[float]) -> list[float]:
-        dx = [0.0] * len(x)
-        link = Link([0.0, 0.0], [0.0, 0.0], [1.0, 1.0], [0.0, 0.0], [0.0, 0.0])
+    def rates(x: list[float], demand: Demand, slopes: Slopes) -> list[float]:
+        dx, diagonal = [0.0] * len(x), slopes.diagonal
+        link = Link([0.0, 0.0], [0.0, 0.0], [1.0, 1.0], [0.0, 0.0], [0.0, 0.0], [])
+        gains = [0.0, 0.0]
         move(x, demand, dx, diagonal, link)
         turn, thinness = x[TURN], 30.0 / demand.nu
         thickness = sqrt(demand.nu / 30.0)
@@ -72,7 +75,9 @@ def rates_of(plant: Plant) -> Rates:
         across = across_slope = 0.0
         if merge > 1e-4:
             across = orifice(plant.merge_flow * merge, x[P] - x[P + 1])
-            across_slope = abs(across / (x[P] - x[P + 1])) if x[P] != x[P + 1] else 0.0
+            square = (x[P] - x[P + 1]) ** 2 + SMOOTH_PA * SMOOTH_PA
+            across_slope = plant.merge_flow * merge / sqrt(sqrt(square))
+            across_slope *= 0.5 + 0.5 * SMOOTH_PA * SMOOTH_PA / square
         if link.merging:
             link.asked = [max(link.asked)] * 2
         if merge > 0.02:
@@ -125,7 +130,7 @@ def rates_of(plant: Plant) -> Rates:
                 bypass_slope = bypass / (main - plant.foot_pa)
 
             delivered = stroke * unit_flow[i] * turn
-            gain = stiff(main) / pumps[i].gallery
+            gains[i] = gain = stiff(main) / pumps[i].gallery
             leak = pumps[i].leak * thinness
             lost = leak * main + passing + bypass + link.inlet[i]
             dx[P + i] = gain * (delivered - lost + (across if i else -across))
@@ -171,6 +176,12 @@ def rates_of(plant: Plant) -> Rates:
             dx[S + i] = (goal - stroke) / lag
             diagonal[S + i] = -1 / lag
 
+        if link.drives:
+            g0, g1 = gains
+            slopes.drives = [
+                (at, g0 * s0, g1 * s1, g * s0, g * s1) for at, s0, s1, g in link.drives
+            ]
+        slopes.across = (gains[0] * across_slope, gains[1] * across_slope)
         if shared:
             over = valve_flow[0] * x[RELIEF] * sqrt(max(rail, 1.0))
             # A trickle keeps the rail from standing at an old peak.
