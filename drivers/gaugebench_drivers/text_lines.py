@@ -13,11 +13,13 @@ from pydantic import Field, model_validator
 from gaugebench.driver import Batch, Clock, Driver, Input, Notice, Reading, Reject, Source, Stream
 from gaugebench.errors import SourceError, SourceLost
 from gaugebench.wire.text_line import BadLine, Decoded, LineDecoder, LineFormat
+from gaugebench_drivers.pending import Pending
 from gaugebench_drivers.serial_port import SerialOptions, SerialPort
 
 UNUSED = "-"
 _UNIT_S = {"s": 1.0, "ms": 1e-3, "us": 1e-6}
 BANNER_WAIT_S = 3.0
+BEFORE_BANNER = "before the banner"
 
 
 class TextLineOptions(SerialOptions):
@@ -96,7 +98,7 @@ class TextLineSource(Source):
         self._decoder = LineDecoder(layout)
         self._banner = options.banner.encode()
         self._query = options.query.encode()
-        self._waiting: list[Reading] = []
+        self._pending = Pending()
         wrap_s: float | None = None
         if layout.time is not None:
             has_wrap = options.time_bits is not None and options.time_unit != "s"
@@ -122,27 +124,19 @@ class TextLineSource(Source):
 
     def read(self, timeout_s: float) -> Reading:
         """The rows that arrived; see `Source.read`."""
-        if self._waiting:
-            return self._waiting.pop(0)
-        if self._query:
-            timeout_s = min(timeout_s, self._ask())
-        data = self._port.read(timeout_s)
-        now = self._clock.now()
-        self._split(self._decoder.feed(data), now)
-        return self._waiting.pop(0) if self._waiting else Reading()
+        if not self._pending:
+            if self._query:
+                timeout_s = min(timeout_s, self._ask())
+            data = self._port.read(timeout_s)
+            self._sort(self._decoder.feed(data), self._clock.now())
+        return self._pending.take()
 
     def close(self) -> Reading:
         """Let go of the port; half a line still held is handed back as a reject."""
-        now = self._clock.now()
-        self._split(self._decoder.finish(), now)
-        held, self._waiting = self._waiting, []
+        self._sort(self._decoder.finish(), self._clock.now())
         with suppress(SourceLost):  # it is gone, which is what was asked for
             self._port.close()
-        return Reading(
-            [b for r in held for b in r.batches],
-            [x for r in held for x in r.rejects],
-            [n for r in held for n in r.notices],
-        )
+        return self._pending.take_all()
 
     def _ask(self) -> float:
         now = self._clock.now()
@@ -151,38 +145,29 @@ class TextLineSource(Source):
             self._asked_s = now
         return max(0.0, self._asked_s + self._options.query_every_s - now)
 
-    def _split(self, decoded: Decoded, now: float) -> None:
-        """Queue what was decoded as readings that each begin with the banner, if there is one."""
+    def _sort(self, decoded: Decoded, now: float) -> None:
+        """Put in order what was decoded, with the banner as a notice between the rows."""
         start = 0
-        rejects: list[Reject] = []
-        notices: list[Notice] = []
         for line in decoded.bad:
             if self._is_banner(line):
-                self._queue(decoded, slice(start, line.after), rejects, notices, now)
-                start, rejects = line.after, []
-                notices = [Notice(line.raw.decode("ascii", "replace"), now, restarted=True)]
+                self._put(decoded, slice(start, line.after), now)
+                start = line.after
+                text = line.raw.decode("ascii", "replace")
+                self._pending.notice(Notice(text, now, restarted=True))
                 self._heard_banner = True
             else:
-                rejects.append(Reject(line.kind, line.raw, now))
-        self._queue(decoded, slice(start, None), rejects, notices, now)
+                self._pending.reject(Reject(line.kind, line.raw, now))
+        self._put(decoded, slice(start, None), now)
 
-    def _queue(
-        self,
-        decoded: Decoded,
-        rows: slice,
-        rejects: list[Reject],
-        notices: list[Notice],
-        now: float,
-    ) -> None:
+    def _put(self, decoded: Decoded, rows: slice, now: float) -> None:
         values = decoded.values[rows]
         times = None if decoded.times is None else decoded.times[rows]
-        if not self._heard_banner and now - self._opened_s < BANNER_WAIT_S and len(values):
+        if not self._heard_banner and now - self._opened_s < BANNER_WAIT_S:
             # Opening resets the board: what comes before its banner was said before that.
-            rejects = [*rejects, *(Reject("before the banner", b"", now) for _ in values)]
-            values = values[:0]
-        batches = [Batch(0, values, np.full(len(values), now), times)] if len(values) else []
-        if batches or rejects or notices:
-            self._waiting.append(Reading(batches, rejects, notices))
+            for _ in values:
+                self._pending.reject(Reject(BEFORE_BANNER, b"", now))
+        else:
+            self._pending.batch(Batch(0, values, np.full(len(values), now), times))
 
     def _is_banner(self, line: BadLine) -> bool:
         # The first line after opening counts too: it begins as the banner does, so it is whole.

@@ -60,7 +60,7 @@ def test_a_stream_joined_midway_and_cut_anywhere(line: PtyLine) -> None:
     device = np.concatenate([b.device_s for r in got for b in r.batches if b.device_s is not None])
     np.testing.assert_allclose(device, [1.0, 1.01, 1.02])
     assert kinds(got) == ["first line"]
-    assert source.close() == Reading([], [], [])
+    assert source.close() == Reading()
 
 
 def test_nothing_there_waits_as_long_as_told_and_no_longer(line: PtyLine) -> None:
