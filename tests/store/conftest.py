@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import UTC, datetime
 
 import numpy as np
 import pytest
 
+from gaugebench.model.block import Block
 from gaugebench.model.channel import Channel, StreamSpec
 from gaugebench.model.conditioning import Chain, Wiring
 from gaugebench.model.event import Setup
@@ -60,3 +62,19 @@ def small_trace(setup: Setup) -> Trace:
         remarks=("A remark.",),
         kit=setup.kit,
     )
+
+
+def _blocks(seed: int, count: int, rows: int) -> list[Block]:
+    random = np.random.default_rng(seed)
+    found = []
+    for index in range(count):
+        times = np.arange(index * rows, (index + 1) * rows, dtype=np.float64) * 1e-3
+        raw = np.round(random.uniform(0.5, 4.5, (rows, 2)), 4)
+        found.append(Block(0, index * rows, times, raw, np.zeros((rows, 2), np.uint16)))
+    return found
+
+
+@pytest.fixture
+def blocks() -> Callable[..., list[Block]]:
+    """Consecutive blocks of the first stream of `setup`: call with seed, count, rows."""
+    return _blocks

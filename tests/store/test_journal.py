@@ -1,0 +1,216 @@
+"""The journal gives back what was put in, and says what it could not."""
+
+from __future__ import annotations
+
+import random
+import shutil
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from gaugebench.errors import RecordError, TraceError
+from gaugebench.model.block import Block
+from gaugebench.model.event import (
+    ClockFit,
+    Event,
+    GapSeen,
+    MarkSet,
+    Rejected,
+    Setup,
+    SourceSaid,
+)
+from gaugebench.model.mark import Mark, MarkKind, Standing
+from gaugebench.model.trace import Gap
+from gaugebench.store.disk import RealDisk
+from gaugebench.store.frames import Kind, pack
+from gaugebench.store.journal import JournalWriter
+from gaugebench.store.lock import JournalLock
+from gaugebench.store.payload import PayloadError, decode, encode
+from gaugebench.store.reading import JournalReader
+from gaugebench.store.replay import Replay
+
+EVENTS: list[Event] = [
+    Rejected("kit", "garbled", 3, 0.25, (b"\xff\x00ab", b"")),
+    GapSeen(Gap("kit", 0.1, 0.2, 7, "overrun")),
+    SourceSaid("kit", "BOOT kit v1", 0.5, alive=False),
+    ClockFit("kit", 1, 12.5, -31.25, 1e-5, 9.0),
+    MarkSet(Mark("0/pump1/peak", MarkKind.PEAK, 1.25, Standing.PROVISIONAL, 1, 3.3e7)),
+]
+
+
+def _write(folder: Path, setup: Setup, events: list[Event], segment_bytes: int = 1 << 20) -> None:
+    journal = JournalWriter(folder, setup, RealDisk(), segment_bytes=segment_bytes)
+    for event in events:
+        journal.append([journal.pack(*encode(event))])
+    journal.append([journal.pack(Kind.END, b"")])
+    journal.sync()
+    journal.close()
+    journal.release()
+
+
+def _same_block(one: Block, two: Block) -> bool:
+    return (one.stream, one.first) == (two.stream, two.first) and all(
+        getattr(one, name).tobytes() == getattr(two, name).tobytes()
+        for name in ("times", "raw", "quality")
+    )
+
+
+@pytest.mark.parametrize("event", EVENTS)
+def test_every_event_survives(event: Event) -> None:
+    assert decode(*encode(event)) == event
+
+
+def test_an_event_of_a_newer_version_is_passed_over_and_told() -> None:
+    with pytest.raises(PayloadError, match="not known"):
+        decode(Kind.EVENT, b'weather {"rain": true}')
+    with pytest.raises(PayloadError, match="not known"):
+        decode(77, b"")
+    newer = encode(EVENTS[0])[1].replace(b'"kind"', b'"mood": "bad", "kind"')
+    assert decode(Kind.EVENT, newer) == EVENTS[0]
+
+
+def test_it_comes_back_in_order_over_many_segments(
+    tmp_path: Path, setup: Setup, blocks: Callable[..., list[Block]]
+) -> None:
+    made = blocks(1, 60, 40)
+    events = [*made[:30], *EVENTS, *made[30:]]
+    _write(tmp_path / "a.journal", setup, events, segment_bytes=5000)
+    assert len(list((tmp_path / "a.journal").glob("*.seg"))) > 5
+    reader = JournalReader(tmp_path / "a.journal")
+    found = list(reader.events())
+    assert reader.setup == setup
+    assert [e for e in found if not isinstance(e, Block)] == EVENTS
+    got = [e for e in found if isinstance(e, Block)]
+    assert all(map(_same_block, got, made))
+    assert len(got) == 60
+    assert reader.damage.ended
+    assert reader.damage.frames_lost == 0
+
+
+def test_nan_in_raw_survives(tmp_path: Path, setup: Setup) -> None:
+    raw = np.array([[1.0, np.nan], [np.inf, -0.0]])
+    block = Block(0, 4, np.array([0.0, 1.0]), raw, np.array([[0, 1], [2, 300]], np.uint16))
+    _write(tmp_path / "a.journal", setup, [block])
+    (found,) = JournalReader(tmp_path / "a.journal").events()
+    assert isinstance(found, Block)
+    assert _same_block(found, block)
+
+
+def test_damage_in_the_middle_costs_what_it_touches_and_is_told(
+    tmp_path: Path, setup: Setup, blocks: Callable[..., list[Block]]
+) -> None:
+    """200 stretches of 512 bytes, one at a time, over a journal of two segments."""
+    made = blocks(2, 120, 25)
+    _write(tmp_path / "a.journal", setup, list(made), segment_bytes=60_000)
+    segments = sorted((tmp_path / "a.journal").glob("*.seg"))
+    originals = [s.read_bytes() for s in segments]
+    rng = random.Random(5)  # noqa: S311
+    for _ in range(200):
+        which = rng.randrange(len(segments))
+        data = originals[which]
+        low = rng.randrange(len(data) - 512)
+        segments[which].write_bytes(data[:low] + rng.randbytes(512) + data[low + 512 :])
+        reader = JournalReader(tmp_path / "a.journal")
+        replay = Replay(reader)
+        found = list(replay.rows())
+        # A block of 25 rows takes 716 bytes: 512 bytes touch two of them at most.
+        assert len(found) >= 118
+        first_row = {float(b.times[0]): b for b in made}
+        for rows in found:
+            block = first_row[float(rows.times[0])]
+            assert rows.raw.tobytes() == block.raw.tobytes()
+        head = replay.head()
+        missing = [b for b in made if float(b.times[0]) not in {float(r.times[0]) for r in found}]
+        first, last = float(found[0].times[0]), float(found[-1].times[0])
+        inner = [b for b in missing if first < float(b.times[0]) < last]
+        assert sum(g.lost or 0 for g in head.gaps) == sum(len(b) for b in inner)
+        if missing:
+            assert any("damaged" in r for r in head.remarks)
+        segments[which].write_bytes(data)
+
+
+def test_200_cuts_leave_every_whole_block_before_them(
+    tmp_path: Path, setup: Setup, blocks: Callable[..., list[Block]]
+) -> None:
+    made = blocks(3, 100, 25)
+    _write(tmp_path / "a.journal", setup, list(made))
+    (segment,) = (tmp_path / "a.journal").glob("*.seg")
+    data = segment.read_bytes()
+    size = len(pack(b"8 bytes.", 0, *encode(made[0])))
+    begins = data.index(encode(made[0])[1]) - 32
+    rng = random.Random(6)  # noqa: S311
+    for _ in range(200):
+        cut = rng.randrange(len(data))
+        segment.write_bytes(data[:cut])
+        reader = JournalReader(tmp_path / "a.journal")
+        found = [e for e in reader.events() if isinstance(e, Block)]
+        assert len(found) == max(0, min(100, (cut - begins) // size))
+        assert all(map(_same_block, found, made))
+        assert not reader.damage.ended
+
+
+def test_the_setup_survives_in_either_place(tmp_path: Path, setup: Setup) -> None:
+    folder = tmp_path / "a.journal"
+    _write(folder, setup, list(EVENTS))
+    whole = (folder / "setup").read_bytes()
+    (folder / "setup").write_bytes(b"")
+    assert JournalReader(folder).setup == setup
+    (folder / "setup").write_bytes(whole)
+    (segment,) = folder.glob("*.seg")
+    damaged = segment.read_bytes()
+    segment.write_bytes(b"\0" * 512 + damaged[512:])
+    reader = JournalReader(folder)
+    assert reader.setup == setup
+    assert list(reader.events()) == EVENTS
+
+
+def test_without_any_setup_it_says_so(tmp_path: Path, setup: Setup) -> None:
+    folder = tmp_path / "a.journal"
+    folder.mkdir()
+    (folder / "000001.seg").write_bytes(b"not a frame")
+    with pytest.raises(TraceError, match="no whole description"):
+        JournalReader(folder)
+
+
+def test_frames_of_another_journal_never_pass(tmp_path: Path, setup: Setup) -> None:
+    """Old bytes of another record may lie where a crash left a segment unwritten."""
+    _write(tmp_path / "a.journal", setup, [EVENTS[0]])
+    _write(tmp_path / "b.journal", setup, [EVENTS[1]])
+    with (tmp_path / "a.journal" / "000001.seg").open("ab") as file:
+        file.write((tmp_path / "b.journal" / "000001.seg").read_bytes())
+    reader = JournalReader(tmp_path / "a.journal")
+    assert list(reader.events()) == [EVENTS[0]]
+    assert reader.damage.foreign == 3
+
+
+def test_a_repeated_segment_is_taken_once(
+    tmp_path: Path, setup: Setup, blocks: Callable[..., list[Block]]
+) -> None:
+    folder = tmp_path / "a.journal"
+    _write(folder, setup, list(blocks(4, 10, 5)))
+    shutil.copy(folder / "000001.seg", folder / "000002.seg")
+    reader = JournalReader(folder)
+    assert len(list(reader.events())) == 10
+    assert reader.damage.frames_lost == 0
+
+
+def test_a_block_that_does_not_fit_the_kit_is_left_out_and_told(
+    tmp_path: Path, setup: Setup, blocks: Callable[..., list[Block]]
+) -> None:
+    block = blocks(4, 1, 5)[0]
+    _write(tmp_path / "a.journal", setup, [replace(block, stream=9), replace(block, stream=1)])
+    replay = Replay(JournalReader(tmp_path / "a.journal"))
+    assert list(replay.rows()) == []
+    assert "2 blocks do not fit the kit and were left out." in replay.head().remarks
+
+
+def test_a_second_holder_is_told_who_holds_it(tmp_path: Path, setup: Setup) -> None:
+    journal = JournalWriter(tmp_path / "a.journal", setup, RealDisk())
+    with pytest.raises(RecordError, match=r"held by process \d+ on .* since"):
+        JournalLock(tmp_path / "a.journal")
+    journal.close()
+    journal.release()
+    JournalLock(tmp_path / "a.journal").release()
