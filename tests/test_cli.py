@@ -102,7 +102,7 @@ def test_the_role_is_remembered_in_the_trace(run: Run, log: Path, tmp_path: Path
         (["convert", "LOG", "out.doc"], "out.doc"),
         (["record", "--kit", "none.toml", "--out", "x.h5"], "none.toml"),
         (["record", "--kit", "none.toml", "--out", "x.csv"], "x.csv"),
-        (["figures"], "TRACE"),
+        (["figures"], "trace"),
         (["figure"], "figure"),
         (["figures", "LOG", "--fast"], "--fast"),
     ],
