@@ -49,10 +49,14 @@ class Theme:
     others: tuple[str, ...]
     border_px: int = 1
 
+    def of_pump(self, pump: int) -> str:
+        """The colour of a pump, numbered from 1."""
+        return self.pumps[(pump - 1) % len(self.pumps)]
+
     def colour(self, role: Role | None, place: int) -> str:
         """The colour of a line: its pump's, or by its `place` among the others."""
         if role is not None and role.pump is not None:
-            return self.pumps[(role.pump - 1) % len(self.pumps)]
+            return self.of_pump(role.pump)
         return self.others[place % len(self.others)]
 
     def shape(self, role: Role | None, place: int) -> Shape:

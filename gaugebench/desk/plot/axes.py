@@ -14,7 +14,7 @@ def _style(axis: pg.AxisItem, theme: Theme) -> None:
     axis.setPen(theme.line)
     axis.setTextPen(theme.text)
     axis.enableAutoSIPrefix(False)  # noqa: FBT003 - pyqtgraph takes it so
-    axis.setStyle(maxTickLevel=1, tickLength=-6)
+    axis.setStyle(maxTickLevel=0, tickLength=-6, maxTextLevel=0)
 
 
 class QuantityAxis(pg.AxisItem):  # type: ignore[misc]  # pyqtgraph is untyped

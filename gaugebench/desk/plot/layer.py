@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 import pyqtgraph as pg
 from PySide6.QtCore import QPointF, QRectF
 from PySide6.QtGui import QColor, QPainter, QPainterPath, QPen, QPolygonF
@@ -38,6 +40,7 @@ class Layer(pg.GraphicsObject):  # type: ignore[misc]  # pyqtgraph is untyped
         return ax, -left * ax, ay, -top * ay
 
 
+@cache
 def pen(colour: str, width: float = 1.0, *, dashed: bool = False) -> QPen:
     """An opaque pen of a width in pixels."""
     made = QPen(QColor(colour))

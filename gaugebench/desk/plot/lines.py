@@ -59,8 +59,10 @@ class LineLayer(Layer):
             y = np.clip(line.data.y * ay + by, -_FAR, _FAR)
             painter.setPen(pen(line.colour))
             _draw(painter, x, y)
-            # Twice with a pen of 1 is a line of 2 for sunlight, at a fraction of a wide pen's cost.
-            _draw(painter, x + 1.0, y + 1.0)
+            if not line.data.is_columns:
+                # Twice with a pen of 1 is a line of 2, for sunlight, at a fraction of what a wide
+                # pen costs. Columns of many samples are a band, which is wide enough.
+                _draw(painter, x + 1.0, y + 1.0)
             drawn.append((line, x, y))
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         for number, (line, x, y) in enumerate(drawn):

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import pyqtgraph as pg
-from PySide6.QtCore import QPointF
+from PySide6.QtCore import QLineF
 from PySide6.QtGui import QPainter, QPen
 
 from gaugebench.desk.plot.layer import Layer, pen
 from gaugebench.desk.shown import Shown
 from gaugebench.desk.theme import Theme
 from gaugebench.model.mark import Mark, MarkKind, Standing
-from gaugebench.model.role import Role
 
 _FIRST = (
     MarkKind.ALARM,
@@ -54,10 +53,25 @@ class MarkLayer(Layer):
 
     def paint(self, painter: QPainter, *_options: object) -> None:
         """A line for each mark in view; dashed where it may still move."""
-        height = self.box.rect().height()
-        for mark, x in self.seen():
-            painter.setPen(self.line_pen(mark))
-            painter.drawLine(QPointF(x, 0.0), QPointF(x, height))
+        self.draw_lines(painter, self.seen(), 0.0, 0.0, self.box.rect().height())
+
+    def draw_lines(
+        self, painter: QPainter, seen: list[tuple[Mark, float]], left: float, top: float, end: float
+    ) -> None:
+        """All lines from `top` to `end`, those of one pen at a time."""
+        by_pen: dict[tuple[str, bool, bool], list[QLineF]] = {}
+        pens = {}
+        for mark, x in seen:
+            look = (
+                self.colour(mark),
+                mark.standing is Standing.PROVISIONAL,
+                mark.key == self.chosen,
+            )
+            pens[look] = mark
+            by_pen.setdefault(look, []).append(QLineF(left + x, top, left + x, end))
+        for look, lines in by_pen.items():
+            painter.setPen(self.line_pen(pens[look]))
+            painter.drawLines(lines)
 
     def line_pen(self, mark: Mark) -> QPen:
         """The pen of a mark's line."""
@@ -69,4 +83,4 @@ class MarkLayer(Layer):
         """Its pump's colour, or the text's."""
         if mark.kind is MarkKind.ALARM:
             return self.theme.alarm
-        return self.theme.text if mark.pump is None else self.theme.colour(Role.main(mark.pump), 0)
+        return self.theme.text if mark.pump is None else self.theme.of_pump(mark.pump)

@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QApplication
 
 from gaugebench.desk.plot.axes import QuantityAxis, TimeAxis
 from gaugebench.desk.plot.ends import EndLayer
+from gaugebench.desk.plot.grid import GridLayer
 from gaugebench.desk.plot.lines import Line, LineLayer
 from gaugebench.desk.plot.marks import MarkLayer
 from gaugebench.desk.plot.plan import PaneSpec
@@ -35,15 +36,11 @@ class Pane:
             axisItems={"left": self.axis, "bottom": self.time}, enableMenu=False
         )
         self.plot.hideButtons()
-        self.plot.showGrid(x=True, y=True, alpha=0.25)
-        self.plot.showAxis("right")
-        right = self.plot.getAxis("right")
-        right.setStyle(showValues=False, tickLength=0)
-        right.setWidth(MARGIN_PX)
-        right.setPen(None)
+        self.plot.layout.setColumnFixedWidth(2, MARGIN_PX)  # for the names at the lines' ends
         self.plot.showAxis("bottom", show=is_last)
         self.box: pg.ViewBox = self.plot.vb
         self.box.disableAutoRange()
+        self.grid = GridLayer(self.box, self.axis, self.time, theme)
         self.lines = LineLayer(self.box)
         self.lines.lines = [
             Line(theme.colour(s.role, s.place), theme.shape(s.role, s.place), theme.panel)
@@ -63,11 +60,7 @@ class Pane:
 
     def _make_room_for_words(self) -> None:
         height = ROWS * (QFontMetricsF(QApplication.font()).height() + 4.0)
-        self.plot.showAxis("top")
-        top = self.plot.getAxis("top")
-        top.setStyle(showValues=False, tickLength=0)
-        top.setHeight(height)
-        top.setPen(None)
+        self.plot.layout.setRowFixedHeight(1, height)
         self.words = WordLayer(self.plot, self.marks, height)
 
     def set_marks(self, marks: tuple[Mark, ...]) -> None:

@@ -34,10 +34,22 @@ class Level:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Polyline:
-    """A line ready to be drawn: shape (n,) each; NaN in y where it breaks."""
+    """A line ready to be drawn: shape (n,) each; NaN in y where it breaks.
+
+    is_columns: each instant stands twice, with the least and the greatest value of its column.
+    """
 
     x: F64
     y: F64
+    is_columns: bool = False
+
+
+def zigzag(low: F64, high: F64) -> F64:
+    """Least and greatest of each column, one after the other, with short ways between columns."""
+    y = np.empty(2 * len(low))
+    y[0::4], y[1::4] = low[0::2], high[0::2]
+    y[2::4], y[3::4] = high[1::2], low[1::2]
+    return y
 
 
 def _edges(first: int, last: int, step: int, cuts: Starts) -> Starts:
@@ -117,14 +129,13 @@ class Pyramid:
         highs = np.fmax.reduceat(high[begin:end], local)
         at = edges if starts is None else starts[edges]
         x = np.repeat(self.times[at], 2)
-        y = np.empty(2 * len(edges))
-        y[0::2], y[1::2] = lows, highs
+        y = zigzag(lows, highs)
         split = np.flatnonzero(np.isin(edges, cuts)) if len(cuts) else cuts
         split = split[split > 0]
         if len(split):
             x = np.insert(x, 2 * split, self.times[at[split] - 1])
             y = np.insert(y, 2 * split, np.nan)
-        return Polyline(x, y)
+        return Polyline(x, y, is_columns=True)
 
     def _level(self, per_column: float) -> Level | None:
         """The coarsest level whose bins are no wider than a column."""

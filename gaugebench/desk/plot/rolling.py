@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from gaugebench.desk.plot.gaps import breaks
-from gaugebench.desk.plot.pyramid import Polyline
+from gaugebench.desk.plot.pyramid import Polyline, zigzag
 from gaugebench.model.arrays import F64, U16
 
 
@@ -51,9 +51,8 @@ class Rolling:
         times, low = self._times[part], self._low[part, column]
         if self.per_bin == 1:
             return Polyline(times.copy(), low.copy())
-        y = np.empty(2 * len(times))
-        y[0::2], y[1::2] = low, self._high[part, column]
-        return Polyline(np.repeat(times, 2), y)
+        y = zigzag(low, self._high[part, column])
+        return Polyline(np.repeat(times, 2), y, is_columns=True)
 
     def _close_with_gap(self, at_s: float) -> None:
         self._append(np.array([at_s]), *(2 * (np.full((1, self._low.shape[1]), np.nan),)))

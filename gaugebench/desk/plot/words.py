@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pyqtgraph as pg
-from PySide6.QtCore import QPointF, QRectF, Qt
+from PySide6.QtCore import QRectF, Qt
 from PySide6.QtGui import QColor, QFontMetricsF, QPainter
 
 from gaugebench.desk.names import mark_title
@@ -15,6 +15,8 @@ from gaugebench.quantity import Dimension
 
 ROWS = 3
 PAD = 4.0
+MOST = 60
+"""Of the marks in view so many, the most important ones, are tried for words."""
 
 
 class WordLayer(Layer):
@@ -32,10 +34,12 @@ class WordLayer(Layer):
 
     def paint(self, painter: QPainter, *_options: object) -> None:
         """Words in rows, each at the line of its mark."""
-        seen = self.marks.seen()
-        if not seen:
+        every = self.marks.seen()
+        if not every:
             return
         where = self.boundingRect()
+        self.marks.draw_lines(painter, every, where.left(), where.top(), where.bottom())
+        seen = every[:MOST]
         metrics = QFontMetricsF(painter.font())
         high = where.height() / ROWS
         texts = [self.text(m) for m, _ in seen]
@@ -45,10 +49,6 @@ class WordLayer(Layer):
             (x if x + w <= where.width() else x - w) for (_, x), w in zip(seen, widths, strict=True)
         ]
         places = rows(starts, widths, ROWS, PAD)
-        for mark, x in seen:
-            painter.setPen(self.marks.line_pen(mark))
-            left = where.left() + x
-            painter.drawLine(QPointF(left, where.top()), QPointF(left, where.bottom()))
         for (mark, _), text, left, wide, row in zip(
             seen, texts, starts, widths, places, strict=True
         ):

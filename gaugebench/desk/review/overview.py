@@ -21,7 +21,6 @@ from gaugebench.desk.shown import Shown
 from gaugebench.desk.theme import Theme
 from gaugebench.desk.words import tr
 from gaugebench.model.figures import Absent, LoadingFigures
-from gaugebench.model.role import Role
 
 LEAST_WIDTH = 26.0
 
@@ -151,7 +150,7 @@ class OverviewStrip(QWidget):
                 continue
             high = (where.height() - line - 4) * max(settled.value, 0.0) / top
             bar = QRectF(where.left() + 2 + place * wide, where.bottom() - high, wide - 1, high)
-            painter.fillRect(bar, QColor(theme.colour(Role.main(number), 0)))
+            painter.fillRect(bar, QColor(theme.of_pump(number)))
         painter.setBrush(Qt.BrushStyle.NoBrush)
         painter.setPen(pen(theme.accent if is_current else theme.line, 3.0 if is_current else 1.0))
         painter.drawRect(where)
