@@ -23,7 +23,7 @@ from pathlib import Path
 from closure import needed, normal
 
 CONSTRAINTS = Path(__file__).resolve().parent / "constraints.txt"
-EXTRAS = ("dev", "tools", "freeze")
+EXTRAS = ("modbus", "can", "dev", "tools", "freeze")
 
 
 def pins(text: str) -> dict[str, str]:

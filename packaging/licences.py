@@ -21,6 +21,8 @@ from pathlib import Path
 
 from closure import needed
 
+EXTRAS = ("modbus", "can")
+"""Those of the frozen program."""
 TEXTS = Path(__file__).resolve().parent / "licences"
 _NAMES = ("licen", "copying", "notice", "copyright", "ofl")
 _LGPL = ("LGPL-3.0.txt", "GPL-3.0.txt")
@@ -76,7 +78,7 @@ def texts_of(package: metadata.Distribution) -> Iterator[tuple[str, str]]:
 def of_packages() -> list[Piece]:
     """Gaugebench first, then each package that it needs at run time."""
     pieces = []
-    for name, package in needed("gaugebench").items():
+    for name, package in needed("gaugebench", EXTRAS).items():
         texts = dict(texts_of(package))
         if not texts:
             texts = {n: (TEXTS / n).read_text(encoding="utf-8") for n in _OURS.get(name, ())}
@@ -95,6 +97,16 @@ def of_python() -> Piece:
     if not found and copyright_of.is_file():
         found = {copyright_of.name: copyright_of.read_text(encoding="utf-8")}
     return Piece(f"Python {version}", "PSF-2.0", found)
+
+
+def of_starter() -> list[Piece]:
+    """PyInstaller's: its starter is in the frozen program. Empty where it is not installed."""
+    try:
+        package = metadata.distribution("pyinstaller")
+    except metadata.PackageNotFoundError:
+        return []
+    title = f"The starter of PyInstaller {package.version}"
+    return [Piece(title, stated(package), dict(texts_of(package)))]
 
 
 def of_system(folder: Path) -> list[Piece]:
@@ -139,7 +151,7 @@ def missing(pieces: Sequence[Piece]) -> list[str]:
 def main(arguments: Sequence[str]) -> int:
     """Write the file."""
     target, folders = Path(arguments[0]), [Path(name) for name in arguments[1:]]
-    pieces = [*of_packages(), of_python()]
+    pieces = [*of_packages(), of_python(), *of_starter()]
     for folder in folders:
         pieces += of_system(folder)
     if lacking := missing(pieces):
