@@ -129,7 +129,7 @@ class Pilot:
     crack: float = 36 * BAR
     override: float = 0.10
     leak: float = 1.5e-11
-    volume: float = 0.6e-3
+    volume: float = 2.5e-3
 
 
 class Motion(StrEnum):

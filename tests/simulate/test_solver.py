@@ -22,7 +22,7 @@ def at_its_stop(control: Control) -> Plant:
 @pytest.mark.parametrize("control", list(Control))
 @pytest.mark.parametrize("cut_off", [True, False])
 def test_scipys_stiff_solver_agrees(control: Control, cut_off: bool) -> None:
-    """Radau (scipy) over a slam against the stop: within 0.2 % of the swing at every instant."""
+    """Radau (scipy) over a slam against the stop: within 0.3 % of the swing at every instant."""
     plant = at_its_stop(control)
     machine = Machine(plant)
     demand = machine.demand
@@ -52,7 +52,8 @@ def test_scipys_stiff_solver_agrees(control: Control, cut_off: bool) -> None:
     theirs = other.y[P]
     swing = theirs.max() - theirs[0]
     assert swing > 280 * BAR
-    assert np.abs(np.array(ours) - theirs).max() < 0.002 * swing
+    assert np.abs(np.array(ours) - theirs).max() < 0.003 * swing
+    assert abs(ours[-1] - theirs[-1]) < 0.0005 * swing
 
 
 def slam(control: Control, step_s: float, cut_off: bool) -> dict[str, float]:
