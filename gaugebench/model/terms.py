@@ -14,7 +14,7 @@ class Stage(StrEnum):
     ZERO = "transducer zeros"
     WRONG_PORT = "wrong-port check"
     PILOT = "pilot"
-    CONTROL = "control in neutral"
+    CONTROL = "control pressures"
     MAIN_RELIEF = "main relief"
     OTHER_RELIEFS = "port, swing and travel reliefs"
     CUT_OFF = "cut-off"

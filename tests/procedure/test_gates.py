@@ -83,10 +83,10 @@ def test_the_order_is_that_of_a_visit(job: Any) -> None:
 
 def test_all_after_the_pilot_is_provisional_until_it_is_right(job: Any) -> None:
     check = job.state.check("pump1-cut-off")
-    job.read("pilot-low", 38.0, 0.5)
+    job.read("pilot-low", 37.0, 0.5)
     told = prompt.prompt(job.state, check.key, job.now)
     assert "was not read yet" in (told.provisional or "")
-    job.read("pilot-high", 34.0, 0.5)
+    job.read("pilot-high", 31.0, 0.5)
     told = prompt.prompt(job.state, check.key, job.now)
     assert "not proved" in (told.provisional or "")
     job.read("pilot-high", 39.0, 0.5)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import errno
 import json
+import os
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -106,7 +107,7 @@ def test_a_full_disk_is_told_and_the_event_does_not_count(
         raise OSError(errno.ENOSPC, "No space left on device")
 
     with monkeypatch.context() as patched:
-        patched.setattr(jobfile.os, "fsync", full)
+        patched.setattr(os, "fsync", full)
         with pytest.raises(JobError, match="free some space"):
             job.do("note", text="lost")
     assert job.state.notes == ()

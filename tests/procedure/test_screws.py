@@ -29,7 +29,7 @@ def _turn(job: Any, turns: float, before: float, after: float, u: float = 1.0, *
     job.do("screw read", turn=name, moment="after the turn", value=_value(after, u))
 
 
-def _adjusting(job: Any, bar: float, u: float = 1.0) -> None:
+def _adjusting(job: Any, bar: float, u: float | None = 1.0) -> None:
     job.ready()
     job.read("pump1-cut-off", bar, u)
     job.do("as found locked")

@@ -1,0 +1,82 @@
+"""Straight travel: walks against the limit, mechanical told from hydraulic."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from gaugebench.model.job import Heading, Phase, TravelWalked
+from gaugebench.procedure.state import JobState
+from gaugebench.quantity import Dimension, parse, show
+
+ORDER = (
+    "track tension",
+    "rollers and sprockets",
+    "a dragging brake",
+    "travel pilot, left and right",
+    "the travel spool",
+    "the straight-travel valve (walk again with a second lever over)",
+    "motor displacement (low and high speed apart)",
+    "the centre joint",
+    "motor case drain",
+    "the pump",
+)
+"""What is looked at, in this order (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Over:
+    """Whether the walks of a heading passed the limit; None where that is not known."""
+
+    over: bool | None
+    words: str
+
+
+def limit_m(state: JobState) -> float | None:
+    """How far it may leave the line over `distance_m`; None where the sheet states none."""
+    limit = state.sheet.travel.limit
+    return None if limit is None else parse(limit, Dimension.LENGTH)
+
+
+def deviation_m(state: JobState, walk: TravelWalked) -> float:
+    """The deviation brought to the sheet's distance, in proportion."""
+    return walk.deviation_m * parse(state.sheet.travel.distance, Dimension.LENGTH) / walk.distance_m
+
+
+def over_limit(state: JobState, heading: Heading, phase: Phase | None = None) -> Over:
+    """Whether the walks of a heading passed the limit, second levers left out."""
+    wanted = phase or state.phase
+    walks = [w for w in state.walks if w.heading is heading and not w.second_lever]
+    walks = [w for w in walks if w.phase is wanted] or walks
+    if not walks:
+        return Over(None, "not walked")
+    limit = limit_m(state)
+    worst = max(walks, key=lambda w: deviation_m(state, w))
+    words = f"{show(deviation_m(state, worst), 'mm', 0)} to the {worst.to}"
+    if limit is None:
+        return Over(None, f"{words}; no limit was stated")
+    return Over(deviation_m(state, worst) > limit, words)
+
+
+def reading_words(state: JobState) -> tuple[str, ...]:
+    """The walks of a job, each a line."""
+    return tuple(
+        f"{w.phase}, {w.heading}, {w.speed or 'speed not stated'}"
+        f"{', second lever over' if w.second_lever else ''}: "
+        f"{show(w.deviation_m, 'mm', 0)} to the {w.to} over {show(w.distance_m, 'm', 0)}"
+        for w in state.walks
+    )
+
+
+def judgement(state: JobState) -> str:
+    """Mechanical or hydraulic, as far as the walks tell."""
+    forward = over_limit(state, Heading.FORWARD)
+    reverse = over_limit(state, Heading.REVERSE)
+    if forward.over is None or reverse.over is None:
+        return "Walk it forward and in reverse, and state the limit, before a cause is sought."
+    if forward.over and reverse.over:
+        return (
+            f"It leaves the line both ways: look at the mechanics first ({', '.join(ORDER[:3])})."
+        )
+    if forward.over or reverse.over:
+        return f"It leaves the line one way only: look at the oil ({', '.join(ORDER[3:6])}, …)."
+    return "It stays on the line both ways, within its limit."
