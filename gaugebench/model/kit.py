@@ -44,6 +44,10 @@ class ChannelEntry(_Strict):
     """The transducer's range, for example `["0 bar", "600 bar"]`."""
     reference: Reference = Reference.GAUGE
     zero: str | None = None
+    zeroed: str = ""
+    """When and how the zero was taken, in words."""
+    fitting: str = ""
+    """How it is fitted: adapter, hose bore and length."""
     control_port: ControlPort = ControlPort.UNKNOWN
     serial: str = ""
     proof: str | None = None
