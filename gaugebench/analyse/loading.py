@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+import numpy as np
+
+from gaugebench.analyse.cycle import cycle_time
 from gaugebench.analyse.marks import marks_of
 from gaugebench.analyse.pair import pair_figures
-from gaugebench.analyse.pump import figures_of_pump
+from gaugebench.analyse.pump import Context, figures_of_pump
 from gaugebench.analyse.samples import samples_of
 from gaugebench.analyse.segmenter import LoadingSpan
 from gaugebench.analyse.settings import Settings
-from gaugebench.model.figures import Absent, LoadingFigures
+from gaugebench.model.figures import LoadingFigures
 from gaugebench.model.mark import Mark
 from gaugebench.model.role import Role
 from gaugebench.model.trace import Series
@@ -21,6 +24,7 @@ def figures_of_loading(
 ) -> tuple[LoadingFigures, list[Mark]]:
     """The figures and the final marks of one loading; `series` need only cover its window."""
     found = {}
+    pilot = _pilot(series.get(Role("pilot")), span)
     for pump, stretch in span.pumps.items():
         main = samples_of(series[Role.main(pump)], span.window_start_s, span.window_end_s)
         control_series = series.get(Role.control(pump))
@@ -29,7 +33,11 @@ def figures_of_loading(
             if control_series is not None
             else None
         )
-        found[pump] = figures_of_pump(main, control, stretch, settings)
+        context = Context(
+            pilot=pilot,
+            control_channel=control_series.channel.control_port if control_series else None,
+        )
+        found[pump] = figures_of_pump(main, control, stretch, settings, context)
     imbalance, running, lag, in_sync = pair_figures(found, settings)
     starts = [f.rise.foot_s for f in found.values() if f.rise and not f.rise.from_load]
     ends = [f.hold.drop_s for f in found.values() if f.hold]
@@ -41,6 +49,14 @@ def figures_of_loading(
         running_imbalance=running,
         sync_lag=lag,
         in_sync=in_sync,
-        cycle_time=Absent("Not looked for yet."),
+        cycle_time=cycle_time(found, span),
     )
     return figures, marks_of(span.number, figures)
+
+
+def _pilot(series: Series | None, span: LoadingSpan) -> float | None:
+    """The pilot supply's pressure in the window, Pa, or None."""
+    if series is None:
+        return None
+    part = samples_of(series, span.window_start_s, span.window_end_s)
+    return float(np.median(part.values)) if len(part) > 2 else None

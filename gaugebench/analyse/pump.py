@@ -6,8 +6,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from gaugebench.analyse.answers import figure
+from gaugebench.analyse.control import read_control
+from gaugebench.analyse.events import destroke_onset, override, relief_crack
 from gaugebench.analyse.hold import Hold, find_hold
+from gaugebench.analyse.lag import find_lag
+from gaugebench.analyse.limiter import limited_by
 from gaugebench.analyse.peak import Peak, find_peak, settle_time
+from gaugebench.analyse.ripple import ripple_of
 from gaugebench.analyse.rise import Rise, find_rise
 from gaugebench.analyse.samples import Samples
 from gaugebench.analyse.settings import Settings
@@ -16,12 +22,12 @@ from gaugebench.model.figures import (
     Absent,
     Answer,
     Event,
-    Figure,
     LimitedBy,
     Limiter,
     PumpFigures,
     Window,
 )
+from gaugebench.model.role import ControlPort
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,8 +41,20 @@ class PumpFindings:
     peak: Peak | None
 
 
+@dataclass(frozen=True, slots=True)
+class Context:
+    """What else is known. pilot: the pilot supply's pressure, Pa; control_channel: which port."""
+
+    pilot: float | None = None
+    control_channel: ControlPort | None = None
+
+
 def figures_of_pump(
-    main: Samples, control: Samples | None, span: PumpSpan, settings: Settings
+    main: Samples,
+    control: Samples | None,
+    span: PumpSpan,
+    settings: Settings,
+    context: Context,
 ) -> PumpFindings:
     """The figures of one pump."""
     hold = find_hold(main, span.base_pa, span.start_s, span.end_s)
@@ -52,8 +70,10 @@ def figures_of_pump(
     cautions = main.cautions(hold.start_s, hold.end_s)
     if span.cut_end:
         cautions += ("The trace ends before the drop.",)
-    settled = _figure(hold.level, "Pa", {"noise": _sd_of_mean(hold)}, window, cautions)
-    peak = find_peak(main, rise, hold, settings.smoothing_s) if rise else None
+    settled = figure(hold.level, "Pa", {"noise": _sd_of_mean(hold)}, window, cautions)
+    held = main.part(hold.start_s, hold.end_s)
+    ripple = ripple_of(held.times, held.values)
+    peak = find_peak(main, rise, hold, ripple, settings.smoothing_s) if rise else None
     initial: Answer = no_rise
     t50: Answer = no_rise
     settle: Answer = no_rise
@@ -63,25 +83,25 @@ def figures_of_pump(
     if rise is not None and peak is not None:
         over = Window(rise.foot_s, hold.drop_s, len(main.part(rise.foot_s, hold.drop_s)))
         inside = main.cautions(rise.foot_s, hold.drop_s)
-        initial = _figure(
+        initial = figure(
             rise.initial,
             "Pa",
             {"noise": rise.initial_sd},
             Window(rise.initial_start_s, rise.initial_end_s, rise.initial_count),
             main.cautions(rise.initial_start_s, rise.initial_end_s),
         )
-        t50 = _figure(rise.t50_s, "s", {"fit": rise.t50_sd}, over, inside)
-        top = _figure(peak.pressure, "Pa", {"noise": peak.sd}, over, inside)
+        t50 = figure(rise.t50_s, "s", {"fit": rise.t50_sd}, over, inside)
+        top = figure(peak.pressure, "Pa", {"noise": peak.sd}, over, inside)
         only = ("It is one sample; no neighbour supports it.",) if peak.one_sample else ()
-        raw = _figure(peak.raw, "Pa", {"noise": main.noise}, over, inside + only)
+        raw = figure(peak.raw, "Pa", {"noise": main.noise}, over, inside + only)
         late = settle_time(main, rise, hold, settings.settle_share)
         settle = (
             Absent("The pressure is within the band from the start.")
             if late is None
-            else _figure(late, "s", {"time": main.interval_s / 3}, over, inside)
+            else figure(late, "s", {"time": main.interval_s / 3}, over, inside)
         )
         step = hold.level - rise.initial
-        overshoot = _figure(
+        overshoot = figure(
             100 * (peak.pressure - hold.level) / step,
             "%",
             {"noise": 100 * peak.sd / step},
@@ -89,6 +109,19 @@ def figures_of_pump(
             inside,
         )
     calm = main.part(hold.start_s, hold.end_s).values - hold.level
+    port = ControlPort.UNKNOWN if context.control_channel is None else context.control_channel
+    stroke = (
+        read_control(control, span, hold, settings.control_sense, context.pilot)
+        if control is not None and rise is not None
+        else None
+    )
+    limited = limited_by(stroke, port)
+    crack: Event | Absent = no_rise
+    onset: Event | Absent = no_rise
+    if rise is not None:
+        lag = find_lag(main, rise, hold.level)
+        crack = relief_crack(main, rise, hold, limited, lag)
+        onset = destroke_onset(stroke, port, main, rise, hold, lag)
     figures = PumpFigures(
         initial=initial,
         settled=settled,
@@ -97,13 +130,13 @@ def figures_of_pump(
         t50=t50,
         settle=settle,
         overshoot=overshoot,
-        ripple_pp=_figure(float(np.ptp(calm)), "Pa", {}, window, cautions),
-        ripple_rms=_figure(float(np.std(calm)), "Pa", {}, window, cautions),
-        relief_crack=Absent("Not looked for yet."),
-        override=Absent("Not looked for yet."),
-        destroke_onset=Absent("Not looked for yet."),
+        ripple_pp=figure(float(np.ptp(calm)), "Pa", {}, window, cautions),
+        ripple_rms=figure(float(np.std(calm)), "Pa", {}, window, cautions),
+        relief_crack=crack,
+        override=override(crack, settled, onset),
+        destroke_onset=onset,
         control_settled=_control_settled(control, hold),
-        limited_by=LimitedBy(Limiter.UNCLEAR, "Not looked for yet."),
+        limited_by=limited,
     )
     return PumpFindings(figures, main, hold, rise, peak)
 
@@ -115,7 +148,7 @@ def _control_settled(control: Samples | None, hold: Hold) -> Answer:
     if len(part) < 3:
         return Absent("The control pressure has no samples in the hold.")
     sd = float(np.std(part.values)) / np.sqrt(len(part))
-    return _figure(
+    return figure(
         float(np.mean(part.values)),
         "Pa",
         {"noise": float(sd)},
@@ -126,20 +159,6 @@ def _control_settled(control: Samples | None, hold: Hold) -> Answer:
 
 def _sd_of_mean(hold: Hold) -> float:
     return hold.spread / float(np.sqrt(max(1, hold.blocks)))
-
-
-def _figure(
-    value: float,
-    unit: str,
-    parts: dict[str, float],
-    window: Window | None,
-    cautions: tuple[str, ...] = (),
-) -> Answer:
-    """A figure, or its absence where it is not a number."""
-    if not np.isfinite(value):
-        return Absent("The samples do not allow it.")
-    total = float(np.sqrt(sum(p * p for p in parts.values())))
-    return Figure(float(value), unit, 2 * total if parts else None, parts, window, cautions)
 
 
 def _all_absent(why: str) -> PumpFigures:

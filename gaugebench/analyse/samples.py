@@ -109,7 +109,7 @@ def despiked(values: F64, noise: float) -> F64:
         line = (left + right) / 2
         out = np.min(np.abs(middle - line), axis=0)
         one_side = np.all(middle > line, axis=0) | np.all(middle < line, axis=0)
-        hit = np.flatnonzero(one_side & (out > 8 * noise) & (out > 4 * step))
+        hit = np.flatnonzero(one_side & (out > 12 * noise) & (out > 5 * step))
         for start in hit:
             share = np.arange(1, width + 1) / (width + 1)
             a, b = found[start], found[start + width + 1]

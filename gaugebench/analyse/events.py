@@ -1,0 +1,92 @@
+"""The two events of a pump in a loading, as figures: relief crack and de-stroke onset."""
+
+from __future__ import annotations
+
+from gaugebench.analyse.answers import figure
+from gaugebench.analyse.control import Control
+from gaugebench.analyse.destroke import NoOnset, find_onset
+from gaugebench.analyse.hold import Hold
+from gaugebench.analyse.lag import Lag
+from gaugebench.analyse.relief import find_knee
+from gaugebench.analyse.rise import Rise
+from gaugebench.analyse.samples import Samples
+from gaugebench.model.figures import Absent, Answer, Event, Figure, LimitedBy, Limiter, Window
+from gaugebench.model.role import ControlPort
+
+ENOUGH_SAMPLES = 5
+
+
+def relief_crack(
+    main: Samples, rise: Rise, hold: Hold, limited: LimitedBy, lag: Lag
+) -> Event | Absent:
+    """The crack, sought only where oil goes over the relief in the hold."""
+    if limited.limiter is Limiter.CUT_OFF:
+        return Absent("The cut-off holds the pressure and the relief is shut in the hold.")
+    if limited.limiter is not Limiter.RELIEF:
+        return Absent("It is not plain that the relief opened.")
+    knee = find_knee(main, rise, hold, lag)
+    if isinstance(knee, Absent):
+        return knee
+    window = Window(rise.foot_s, rise.top_s, knee.count)
+    cautions = main.cautions(rise.foot_s, rise.top_s)
+    # The fit's own spread understates what the model leaves out; the corner bounds it.
+    model = 0.2 * abs(knee.corner - knee.crack)
+    time = figure(
+        knee.crack_s, "s", {"fit": knee.crack_s_sd, "lag of the transducer": knee.lag_s},
+        window, cautions,
+    )  # fmt: skip
+    pressure = figure(knee.crack, "Pa", {"fit": knee.crack_sd, "model": model}, window, cautions)
+    return Event(time, pressure) if isinstance(time, Figure) else time
+
+
+def destroke_onset(
+    control: Control | None,
+    port: ControlPort,
+    main: Samples,
+    rise: Rise,
+    hold: Hold,
+    lag: Lag,
+) -> Event | Absent:
+    """The de-stroke onset."""
+    if control is None:
+        return Absent("No usable control pressure of this pump is in the trace.")
+    if port is ControlPort.SIGNAL:
+        return Absent("It is not visible at this port: the lever's signal does not show it.")
+    onset = find_onset(control, main, rise, hold, lag)
+    if isinstance(onset, NoOnset):
+        return Absent(onset.reason)
+    if onset.samples_in_rise < 2:
+        return Absent("The rise is too fast for the sample rate to place it.")
+    window = Window(rise.foot_s, onset.time_s, onset.samples_in_rise)
+    cautions = main.cautions(rise.foot_s, onset.time_s)
+    if main.gaps(rise.top_s - 0.05, onset.time_s):
+        return Absent("Samples are missing where the pump de-strokes.")
+    time = figure(
+        onset.time_s, "s", {"fit": onset.time_sd, "time step": main.interval_s / 6},
+        window, cautions,
+    )  # fmt: skip
+    if not isinstance(time, Figure):
+        return time
+    if onset.samples_in_rise < ENOUGH_SAMPLES:
+        return Event(
+            time, Absent("The rise is too fast for the sample rate to tell the pressure then.")
+        )
+    pressure = figure(onset.pressure, "Pa", {"fit": onset.pressure_sd}, window, cautions)
+    return Event(time, pressure)
+
+
+def override(crack: Event | Absent, settled: Answer, onset: Event | Absent) -> Answer:
+    """(settled − crack) / crack, in %, only where the pump stays loaded over the relief."""
+    if isinstance(crack, Absent):
+        return Absent("There is no crack pressure.")
+    if isinstance(onset, Event):
+        return Absent("The pump de-stroked: the flow over the relief is not near its full flow.")
+    if not isinstance(crack.pressure, Figure) or not isinstance(settled, Figure):
+        return Absent("There is no crack pressure.")
+    low, high = crack.pressure, settled
+    ratio = high.value / low.value
+    parts = {
+        "crack": 100 * ratio * (low.expanded or 0.0) / 2 / low.value,
+        "settled": 100 * (high.expanded or 0.0) / 2 / low.value,
+    }
+    return figure(100 * (ratio - 1), "%", parts, high.window, low.cautions + high.cautions)

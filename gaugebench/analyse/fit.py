@@ -1,0 +1,29 @@
+"""Linear least squares, typed."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from gaugebench.model.arrays import F64
+
+
+def least_squares(basis: F64, values: F64) -> tuple[F64, F64]:
+    """Coefficients (k,) of the columns of `basis` (n, k) that meet `values` (n,) best, and what is
+    left over (n,). Columns that say the same share the coefficient of least size."""
+    found = np.asarray(np.linalg.lstsq(basis, values, rcond=None)[0], np.float64)
+    rest: F64 = values - basis @ found
+    return found, rest
+
+
+def columns(*parts: F64) -> F64:
+    """Vectors (n,) side by side, shape (n, k)."""
+    side: F64 = np.column_stack(parts)
+    return side
+
+
+def weighted_spread(jacobian: F64) -> F64:
+    """Standard deviations (k,) of the parameters of a fit whose rows have unit noise."""
+    size = np.asarray(np.linalg.norm(jacobian, axis=0), np.float64)
+    size[size == 0] = 1.0
+    inverse = np.linalg.pinv(np.linalg.qr(jacobian / size)[1])
+    return np.asarray(np.sqrt(np.sum(inverse * inverse, axis=1)) / size, np.float64)

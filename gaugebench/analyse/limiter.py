@@ -1,0 +1,53 @@
+"""What holds the pressure: oil going over the relief, or the cut-off with the relief shut.
+
+At a cut-off stall the pump gives only what leaks, so its control pressure stands little above idle;
+over the relief it gives more. And as the lever is let go, a pump held by the cut-off strokes up
+again when the pressure gives, while one that is held by the relief does not. Both signs are
+weighed; where they do not agree the answer is “unclear”.
+"""
+
+from __future__ import annotations
+
+import math
+
+from gaugebench.analyse.control import Control
+from gaugebench.model.figures import LimitedBy, Limiter
+from gaugebench.model.role import ControlPort
+
+LEAK_SHARE = 0.25
+"""The stroke that covers leakage stays below about this share of full stroke."""
+BUMP_SHARE = 0.3
+"""Letting the lever go strokes a pump in cut-off up by more than about this share of its stroke."""
+_CLEAR = 0.25
+
+
+def limited_by(control: Control | None, port: ControlPort) -> LimitedBy:
+    """What holds the pressure, with the reason in words."""
+    if control is None:
+        return LimitedBy(
+            Limiter.UNCLEAR,
+            "Without the control pressure the relief cannot be told from the cut-off.",
+        )
+    if port is ControlPort.SIGNAL:
+        return LimitedBy(
+            Limiter.UNCLEAR,
+            "The control channel sits on the lever's signal, which the cut-off does not move.",
+        )
+    share = control.settled / control.full
+    score = _capped(math.log(max(share, 1e-3) / LEAK_SHARE) / 0.25)
+    said = [f"the control pressure stands {100 * share:.0f} % of its full stroke above idle"]
+    if control.bump is not None:
+        score -= _capped(math.log(max(control.bump, 0.02) / BUMP_SHARE) / 0.5)
+        said.append(
+            f"letting go strokes the pump up by {100 * max(0.0, control.bump):.0f} % of that"
+        )
+    words = ", and ".join(said)
+    if score > _CLEAR:
+        return LimitedBy(Limiter.RELIEF, f"Oil goes over the relief: {words}.")
+    if score < -_CLEAR:
+        return LimitedBy(Limiter.CUT_OFF, f"The pump is de-stroked: {words}.")
+    return LimitedBy(Limiter.UNCLEAR, f"The signs do not agree: {words}.")
+
+
+def _capped(value: float) -> float:
+    return max(-2.5, min(2.5, value))
