@@ -14,7 +14,6 @@ from gaugebench.simulate.layout import (
     PA,
     PB,
     PLACE,
-    RAIL,
     REGULATED,
     RELIEF,
     SIGNAL,
@@ -110,7 +109,7 @@ class History:
         index = 0 if shared else pump
         relief = self.variants[0].reliefs[index]
         full = relief.crack * (1 + relief.override)
-        pressure = self.column(RAIL) if shared else self.main(pump)
+        pressure = np.maximum(self.main(0), self.main(1)) if shared else self.main(pump)
         root = np.sqrt(np.maximum(pressure, 0.0) / full)
         return np.asarray(relief.rated_flow * self.column(RELIEF + index) * root)
 

@@ -33,9 +33,7 @@ MERGE = 16
 """Opening of the merge valve, 0 to 1."""
 OIL = 17
 """Oil temperature, °C."""
-RAIL = 18
-"""Pressure before a shared relief, Pa."""
-FUNCTIONS = 19
+FUNCTIONS = 18
 """From here `WIDTH` entries a function: spool (−1 to 1), place, speed, pressures at A and B."""
 WIDTH = 5
 SPOOL, PLACE, SPEED, PA, PB = range(WIDTH)

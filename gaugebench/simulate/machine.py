@@ -21,7 +21,6 @@ from gaugebench.simulate.layout import (
     PB,
     PILOT,
     PLACE,
-    RAIL,
     REGULATED,
     SIGNAL,
     SPEED,
@@ -76,7 +75,7 @@ class Machine:
         x[TURN] = self.demand.no_load_rpm * pi / 30
         x[GOVERNOR] = self.plant.engine.friction_nm
         x[PILOT] = self.plant.pilot.crack
-        x[P] = x[P + 1] = x[RAIL] = 30 * BAR
+        x[P] = x[P + 1] = 30 * BAR
         x[SUM] = 60 * BAR
         x[OIL] = self.plant.oil_celsius
         x[S] = x[S + 1] = 0.15

@@ -16,7 +16,6 @@ from gaugebench.simulate.layout import (
     MERGE,
     OIL,
     PILOT,
-    RAIL,
     REGULATED,
     RELIEF,
     SIGNAL,
@@ -30,10 +29,9 @@ from gaugebench.simulate.layout import (
 )
 from gaugebench.simulate.plant import BAR, Control, Plant
 from gaugebench.simulate.valves import (
-    CHECK_FLOW,
+    CHECK_PA,
     LEVER_DEAD,
     LEVER_FULL,
-    RAIL_VOLUME,
     RESIDUAL,
     SMOOTH_PA,
     orifice,
@@ -87,31 +85,29 @@ def rates_of(plant: Plant) -> Rates:
         taken = engine.friction_nm
         hydraulic = pilot_unit * max(x[PILOT], 0.0) / 0.9
         share = torque_product / max(x[SUM], BAR)
-        rail = x[RAIL]
-        rail_in = rail_slope = 0.0
+        higher, portion = max(x[P], x[P + 1]), (1.0, 1.0)
+        if shared:
+            difference = x[P] - x[P + 1]
+            width = sqrt(difference * difference + CHECK_PA * CHECK_PA)
+            portion = (0.5 + 0.5 * difference / width, 0.5 - 0.5 * difference / width)
+            over = valve_flow[0] * x[RELIEF] * sqrt(max(higher, 1.0))
+            across_slope += 0.5 * over * CHECK_PA * CHECK_PA / (width * width * width)
         for i in (0, 1):
-            main, felt, stroke, relief = x[P + i], x[FELT + i], x[S + i], reliefs[i]
+            main, felt, stroke = x[P + i], x[FELT + i], x[S + i]
             above = main if main > 1.0 else 1.0
 
-            felt_by = rail if shared else main
+            acting, relief = (higher, reliefs[0]) if shared else (main, reliefs[i])
             opening = x[RELIEF + i]
             crack = relief.crack * (1 + relief.boost * boost)
             span = crack * relief.override * (0.9 + 0.1 * thickness)
             if relief.stick:
                 crack *= 1 + relief.stick * max(0.0, 1 - 10 * opening)
-            goal = max(0.0, min(1.6, (felt_by - crack) / span))
+            goal = max(0.0, min(1.6, (acting - crack) / span))
             rate = 1 / (relief.lag_s * thickness)
             dx[RELIEF + i] = (goal - opening) * rate
             diagonal[RELIEF + i] = -rate
-            if shared:
-                difference = main - rail
-                passing = orifice(CHECK_FLOW, difference) if difference > 0 else 0.0
-                passing_slope = passing / difference if difference > 0 else 0.0
-                rail_in += passing
-                rail_slope += passing_slope
-            else:
-                passing = valve_flow[i] * opening * sqrt(above)
-                passing_slope = 0.5 * passing / above
+            passing = valve_flow[0 if shared else i] * opening * sqrt(above) * portion[i]
+            passing_slope = 0.5 * passing / above
 
             centre = plant.centre * link.opening[i]
             sense = bypass = bypass_slope = 0.0
@@ -182,13 +178,6 @@ def rates_of(plant: Plant) -> Rates:
                 (at, g0 * s0, g1 * s1, g * s0, g * s1) for at, s0, s1, g in link.drives
             ]
         slopes.across = (gains[0] * across_slope, gains[1] * across_slope)
-        if shared:
-            over = valve_flow[0] * x[RELIEF] * sqrt(max(rail, 1.0))
-            # A trickle keeps the rail from standing at an old peak.
-            trickle = 1e-12 * rail
-            gain = stiff(rail) / RAIL_VOLUME
-            dx[RAIL] = gain * (rail_in - over - trickle)
-            diagonal[RAIL] = -gain * (rail_slope + 0.5 * over / max(rail, BAR))
         dx[SUM] = (x[P] + x[P + 1] - x[SUM]) / plant.torque_lag_s
         diagonal[SUM] = -1 / plant.torque_lag_s
 

@@ -12,10 +12,9 @@ PORT_SLOPE = 200 * LITRE_A_MINUTE / (20 * BAR)
 """A direct-acting port relief: 200 L/min at 20 bar above its crack, in m³/s a Pa."""
 FILL_SLOPE = 200 * LITRE_A_MINUTE / (1 * BAR)
 """Anti-cavitation check from the return line."""
-CHECK_FLOW = 200 * LITRE_A_MINUTE / sqrt(3 * BAR)
-"""Check valves before a shared relief."""
-RAIL_VOLUME = 1.0e-3
-"""m³ behind those check valves."""
+CHECK_PA = 2 * BAR
+"""Two pumps share one relief behind check valves; the pump that stands this much higher has it for
+itself."""
 LEVER_DEAD, LEVER_FULL, SPOOL_FULL = 6 * BAR, 30 * BAR, 26 * BAR
 """A lever's secondary pressure at first touch and at its end; where the spool is fully open."""
 RESIDUAL = 5.5 * BAR
