@@ -52,5 +52,9 @@ class SheetError(GaugebenchError):
     """A machine sheet is wrong. Example: a check whose band is `343`, without a unit."""
 
 
+class ScriptError(GaugebenchError):
+    """A script of the practice machine is wrong. Example: a move of a lever that it has not."""
+
+
 class JobError(GaugebenchError):
     """A job cannot do that now. Example: a stall asked for while the hands are in."""
