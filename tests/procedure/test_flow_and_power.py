@@ -1,0 +1,140 @@
+"""Cycle times, torque, costs and the pumps' rows."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import pytest
+from scipy import stats
+
+from gaugebench.model.figures import Absent, Figure
+from gaugebench.model.job import Phase, Value
+from gaugebench.procedure import costs, cycles, pumps, sheet, torque
+
+BAR = 1e5
+
+
+def _time(job: Any, key: str, *seconds: float, **more: Any) -> None:
+    for s in seconds:
+        value = Value(value=s, unit="s", expanded=0.04)
+        fields = {"rpm": 1990.0, "droop_pct": 1.0, "phase": job.state.phase, **more}
+        job.do("cycle timed", check=key, seconds=value, **fields)
+
+
+def test_three_repeats_make_a_reading(job: Any) -> None:
+    _time(job, "bucket-time", 3.0, 3.1)
+    found = cycles.cycle(job.state, "bucket-time", Phase.AS_FOUND)
+    assert found is not None
+    assert found.still == 1
+    assert cycles.reading(job.state, "bucket-time", job.now) is None
+    _time(job, "bucket-time", 3.05)
+    reading = cycles.reading(job.state, "bucket-time", job.now)
+    assert reading is not None
+    job.sheet.take(reading)
+    # Mean and Student's interval against scipy; 0.04 s is shared by all three.
+    t = np.array([3.0, 3.1, 3.05])
+    half = stats.t.ppf((1 + 0.9545) / 2, 2) * stats.sem(t)
+    assert reading.value.value == pytest.approx(t.mean())
+    assert reading.value.expanded == pytest.approx(float(np.hypot(0.04, half)), rel=1e-3)
+
+
+def test_the_time_at_rated_speed_stands_beside_and_only_where_allowed(job: Any) -> None:
+    _time(job, "bucket-time", 3.0, 3.0, 3.0, rpm=1900.0)
+    found = cycles.cycle(job.state, "bucket-time", Phase.AS_FOUND)
+    assert found is not None
+    assert isinstance(found.corrected, Figure)
+    # Time is inverse to speed: 3.0 s at 1900 rpm is 2.85 s at 2000 rpm.
+    assert found.corrected.value == pytest.approx(2.85)
+    assert found.mean.value == pytest.approx(3.0)
+    for check, more in (
+        ("arm-time", {"droop_pct": 4.0}),
+        ("boom-time", {"unloaded": False}),
+    ):
+        _time(job, check, 4.0, 4.0, 4.0, **more)
+        other = cycles.cycle(job.state, check, Phase.AS_FOUND)
+        assert other is not None
+        assert isinstance(other.corrected, Absent)
+
+
+def test_flow_from_the_cylinder_and_void_where_merged(job: Any) -> None:
+    _time(job, "bucket-time", 3.0, 3.0, 3.0)
+    _time(job, "boom-time", 4.0, 4.0, 4.0)
+    bucket = cycles.cycle(job.state, "bucket-time", Phase.AS_FOUND)
+    boom = cycles.cycle(job.state, "boom-time", Phase.AS_FOUND)
+    assert bucket is not None
+    assert boom is not None
+    assert isinstance(bucket.flow, Figure)
+    # π/4 · 0.1151² · 1.05 m in 3 s, as in any fluid-power handbook.
+    assert bucket.flow.value == pytest.approx(np.pi / 4 * 0.1151**2 * 1.05 / 3.0)
+    assert bucket.flow.expanded is not None
+    assert 0.03 <= bucket.flow.expanded / bucket.flow.value <= 0.05
+    assert isinstance(boom.flow, Absent)
+
+
+def _load(job: Any, p1: float, p2: float, rpm: float, **more: Any) -> None:
+    fields: dict[str, Any] = {"moving": True, "held_s": 3.0, "unloaded_rpm": 2040.0, **more}
+    value = Value(value=rpm, unit="rpm", expanded=5.0)
+    job.do("load point", main_pa=(p1 * BAR, p2 * BAR), rpm=value, **fields)
+
+
+def test_torque_is_never_judged_at_a_stall_nor_outside_50_to_80_percent(job: Any) -> None:
+    # The relief's aim is 342 bar: 171 to 273.6 bar.
+    _load(job, 325, 325, 2030, moving=False)
+    _load(job, 150, 200, 2000)
+    _load(job, 200, 280, 1700)
+    _load(job, 200, 210, 1700, held_s=0.5)
+    found = torque.torque(job.state)
+    assert not any(p.counts for p in found.points)
+    assert found.worst_drop_rpm is None
+    assert found.cause.startswith("Not judged")
+
+
+def test_the_engine_is_proved_before_torque_is_blamed(job: Any) -> None:
+    _load(job, 200, 210, 1700)
+    assert torque.torque(job.state).worst_drop_rpm == pytest.approx(340)
+    assert "prove the engine" in torque.torque(job.state).cause
+    job.do("engine proved", sound=False, how="boost pressure low")
+    assert "engine is weak" in torque.torque(job.state).cause
+    job.do("engine proved", sound=True, how="on a brake")
+    assert "torque is set high" in torque.torque(job.state).cause
+
+
+def test_an_engine_that_carries_both_pumps(job: Any) -> None:
+    _load(job, 200, 210, 1960)
+    assert torque.torque(job.state).cause == "The engine carries both pumps."
+
+
+def test_heat_over_a_relief_is_pressure_times_flow_over_600(job: Any) -> None:
+    # P = p·Q/600 kW, p in bar and Q in L/min (definition). 110 cm³ at 2000 rpm: 220 L/min.
+    found = costs.heat_over_relief(job.state.sheet, 1, 300 * BAR, 2000.0, (1.0, 1.0))
+    assert found is not None
+    full = 300 * 220 / 600
+    assert found.kw[0] == pytest.approx(0.80 * full)
+    assert found.kw[1] == pytest.approx(0.90 * full)
+    assert found.litres_per_hour[0] < found.litres_per_hour[1]
+    assert "estimate" in found.text
+
+
+def test_power_short_of_the_engines_has_bounds() -> None:
+    found = costs.short_of_engine(sheet.invented(), 60e3, 6e3)
+    assert found is not None
+    assert found.kw == pytest.approx((110 - 66 / 0.8, 110 - 54 / 0.9))
+    assert "estimate" in found.text
+
+
+def test_a_pump_is_never_called_good(job: Any) -> None:
+    job.read("pump1-cut-off", 325)
+    (one, two) = pumps.pump_rows(job.state)
+    assert one.needed == (
+        "a time or flow on a function of its own",
+        "engine speed at high idle",
+        "oil temperature",
+    )
+    assert "pressure at its cut-off" in two.needed
+    job.ready()
+    job.read("bucket-time", 3.0, 0.05)
+    (one, _) = pumps.pump_rows(job.state)
+    assert one.needed == ()
+    for word in ("good", "OK", "fine", "healthy"):
+        assert word not in one.text
