@@ -9,6 +9,8 @@ from gaugebench.quantity import Dimension
 
 FORMAT = 1
 """Written as the root attribute `gaugebench_format`."""
+LIBRARY_RANGE = ("v110", "v110")
+"""The oldest HDF5 whose files guard their own structure with checksums."""
 ENTRY = "entry"
 CHUNK_ROWS = 16_384
 """A window of 10 s at 1 kHz touches one or two chunks."""

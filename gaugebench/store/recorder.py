@@ -5,6 +5,7 @@ from __future__ import annotations
 import threading
 import time
 from collections import deque
+from collections.abc import Callable
 from pathlib import Path
 
 from gaugebench.errors import RecordError
@@ -17,6 +18,7 @@ from gaugebench.store.journal import JournalWriter
 from gaugebench.store.names import free_name, journal_of
 from gaugebench.store.payload import encode
 from gaugebench.store.recordstate import Phase, RecordState
+from gaugebench.store.recover import recover
 from gaugebench.store.seal import seal
 
 SYNC_EVERY_S = 0.2
@@ -46,9 +48,11 @@ class Recorder:
         *,
         disk: Disk | None = None,
         memory_bytes: int = MEMORY_BYTES,
+        clock: Callable[[], float] = time.monotonic,
     ) -> None:
         """Make the journal. Raises `RecordError` where the folder does not allow it."""
         self._disk = disk or RealDisk()
+        self._clock = clock
         self._setup = setup
         self._path = free_name(target, taken=_is_taken)
         self._memory_bytes = memory_bytes
@@ -59,6 +63,7 @@ class Recorder:
         self._stopping = False
         self._sealed: Path | None = None
         self._sealing = False
+        self._let_go = False
         self._fault: Exception | None = None
         self._trouble: str | None = None
         self._busy_since: float | None = None
@@ -135,9 +140,13 @@ class Recorder:
             raise self._fault
         self._sealing = True
         try:
-            self._sealed = seal(self._journal.folder, self._path)
+            # Once let go, the journal is like one that a crash left behind.
+            again = self._let_go
+            folder = self._journal.folder
+            self._sealed = recover(folder) if again else seal(folder, self._path)
         finally:
             self._sealing = False
+            self._let_go = True
             self._journal.release()
         return self._sealed
 
@@ -154,7 +163,9 @@ class Recorder:
             return
         name = self._setup.streams[block.stream].name
         why = "the disk took nothing and memory was full"
-        self._queue.append(GapSeen(Gap(name, lost[0], float(block.times[0]), lost[1], why)))
+        seen = GapSeen(Gap(name, lost[0], float(block.times[0]), lost[1], why))
+        self._queue.append(seen)
+        self._waiting_bytes += _size(seen)
 
     def _told_trouble(self) -> str | None:
         if self._fault is not None:
@@ -162,7 +173,7 @@ class Recorder:
         if self._trouble is not None:
             return self._trouble
         since = self._busy_since
-        waited = time.monotonic() - since if since is not None else 0.0
+        waited = self._clock() - since if since is not None else 0.0
         if waited > SLOW_AFTER_S:
             return (
                 f"The disk of {self._path.parent} has not finished a write for {waited:.0f} s; "
@@ -192,20 +203,20 @@ class Recorder:
             self._fault = fault
 
     def _write_until_stopped(self) -> None:
-        synced = looked = time.monotonic()
+        synced = looked = self._clock()
         self._look_at_disk()
         while True:
-            batch, last = self._next_batch(synced + SYNC_EVERY_S - time.monotonic())
+            batch, last = self._next_batch(synced + SYNC_EVERY_S - self._clock())
             frames = [self._journal.pack(*encode(event)) for event in batch]
             if last:
                 frames.append(self._journal.pack(Kind.END, b""))
-            now = time.monotonic()
+            now = self._clock()
             due = last or now >= synced + SYNC_EVERY_S
             self._write(frames, sync=due)
             with self._wake:
                 self._waiting_bytes -= sum(map(_size, batch))
             if due:
-                synced = time.monotonic()
+                synced = self._clock()
             if now >= looked + LOOK_EVERY_S:
                 looked = now
                 self._look_at_disk()
@@ -227,7 +238,7 @@ class Recorder:
 
     def _write(self, frames: list[bytes], *, sync: bool) -> None:
         """Write; on trouble say so and try again until the disk takes it."""
-        self._busy_since = time.monotonic()
+        self._busy_since = self._clock()
         try:
             self._journal.append(frames)
             if sync:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shutil
+from contextlib import suppress
 from pathlib import Path
 
 from gaugebench.errors import RecordError, TraceError
@@ -37,6 +38,8 @@ def seal(journal: Path, wanted: Path) -> Path:
         sync_folder(path.parent)
         remove_journal(journal)
     except OSError as fault:
+        with suppress(OSError):
+            part.unlink(missing_ok=True)  # half a trace only takes up room
         raise RecordError(
             f"The trace {wanted.name} cannot be written: {fault.strerror or fault}; the record is "
             f"safe in {journal}: put the disk right and finish it with “gaugebench recover”."

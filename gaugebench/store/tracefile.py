@@ -24,6 +24,7 @@ from gaugebench.model.trace import Series, Trace
 from gaugebench.store import h5access, layout, rows, tables
 from gaugebench.store.annexe import Annexe
 from gaugebench.store.figurerows import figure_rows
+from gaugebench.store.guardedfile import GuardedFile
 from gaugebench.store.jsonform import form
 from gaugebench.store.names import publish, sync_file, sync_folder
 from gaugebench.store.streamwriter import Place
@@ -165,7 +166,8 @@ def save_findings(path: Path, found: FigureSet, marks: tuple[Mark, ...] | None =
     part = _part_beside(path)
     try:
         shutil.copyfile(path, part)
-        with h5py.File(part, "r+") as file:
+        disk = GuardedFile(part, existing=True)
+        with h5py.File(disk, "r+", libver=layout.LIBRARY_RANGE) as file:
             entry = file[layout.ENTRY]
             for name in (tables.MARKS.name, tables.FIGURES.name, "figures_json"):
                 if name in entry:
@@ -173,7 +175,7 @@ def save_findings(path: Path, found: FigureSet, marks: tuple[Mark, ...] | None =
             tables.write(entry, tables.MARKS, rows.mark_rows(marks))
             tables.write(entry, tables.FIGURES, figure_rows(found))
             entry["figures_json"] = form(FigureSet).dump(found).decode()
-        sync_file(part)
+        disk.close()
         part.replace(path)
         sync_folder(path.parent)
     except OSError as fault:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
+from contextlib import suppress
 from datetime import datetime
 from pathlib import Path
 from types import TracebackType
@@ -18,6 +19,7 @@ from gaugebench.model.role import Port
 from gaugebench.model.trace import Trace
 from gaugebench.store import layout, tables
 from gaugebench.store.annexe import Annexe
+from gaugebench.store.guardedfile import GuardedFile
 from gaugebench.store.rows import channel_row, head_rows
 from gaugebench.store.streamwriter import StreamWriter
 
@@ -31,7 +33,8 @@ class TraceWriter:
     def __init__(
         self, path: Path, streams: Sequence[StreamSpec], keep_raw: Sequence[bool] | None = None
     ) -> None:
-        self._file = h5py.File(path, "x", libver=("v110", "v110"))
+        self._disk = GuardedFile(path)
+        self._file = h5py.File(self._disk, "w", libver=layout.LIBRARY_RANGE)
         self._file.attrs["NX_class"] = "NXroot"
         self._file.attrs["gaugebench_format"] = layout.FORMAT
         self._file.attrs["creator"] = f"gaugebench {__version__}"
@@ -56,10 +59,16 @@ class TraceWriter:
         traceback: TracebackType | None,
     ) -> None:
         self._file.close()
+        if fault is None:
+            self._disk.close()
+        else:
+            with suppress(OSError):  # what went wrong first is what is told
+                self._disk.close()
 
     def append(self, stream: int, times: F64, raw: F64 | None, values: F64, quality: U16) -> None:
         """Rows of one stream: times (n,), the others (n, channels)."""
         self._streams[stream].append(times, raw, values, quality)
+        self._disk.check()
 
     def finish(self, head: Trace, annexe: Annexe) -> None:
         """Write what is not samples; `head.series` is not looked at."""
