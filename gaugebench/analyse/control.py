@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from gaugebench.analyse.hold import Hold
+from gaugebench.analyse.rise import Rise
 from gaugebench.analyse.samples import Samples, smoothed
 from gaugebench.analyse.settings import Sense
 from gaugebench.analyse.track import PumpSpan
@@ -28,7 +29,8 @@ class Control:
     towards full stroke; a drop of it de-strokes. soft: the same, smoothed. idle: Pa. sign: +1
     where falling pressure de-strokes, −1 where rising does. inferred: the sense was read off the
     trace. settled: mean stroke over the steady hold, Pa. full: the stroke of full lever, as far as
-    the trace (or the pilot supply) tells. bump: how far stroke rises above `settled` as the lever
+    the trace (or the pilot supply) tells; full_known: that it stood there, or the supply is known.
+    bump: how far stroke rises above `settled` as the lever
     is let go, as a share of it; None where the trace ends before.
     """
 
@@ -40,13 +42,19 @@ class Control:
     inferred: bool
     settled: float
     full: float
+    full_known: bool
     bump: float | None
     noise: float
     interval_s: float
 
 
 def read_control(
-    control: Samples, span: PumpSpan, hold: Hold, sense: Sense, pilot: float | None
+    control: Samples,
+    span: PumpSpan,
+    rise: Rise,
+    hold: Hold,
+    sense: Sense,
+    pilot: float | None,
 ) -> Control | None:
     """What the control pressure did, or None where its idle level is not in the trace.
 
@@ -72,6 +80,7 @@ def read_control(
         full = max(full, IDLE_SHARE * idle)
     elif pilot is not None:
         full = max(full, PILOT_SHARE * pilot)
+    full_known = sign < 0 or pilot is not None or rise.from_load
     bump = None
     if not span.cut_end and settled > 0:
         end = (control.times >= hold.drop_s - 0.25) & (control.times < hold.drop_s + 0.35)
@@ -86,6 +95,7 @@ def read_control(
         inferred=sense is Sense.AUTO,
         settled=settled,
         full=full,
+        full_known=full_known,
         bump=bump,
         noise=control.noise,
         interval_s=control.interval_s,

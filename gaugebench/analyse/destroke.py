@@ -35,14 +35,14 @@ DECAYS_S = (0.004, 0.008, 0.014, 0.025, 0.045, 0.08)
 @dataclass(frozen=True, slots=True)
 class Onset:
     """time_s, time_sd: s. pressure: main pressure then, Pa, and its standard deviation. swing: how
-    far the stroke runs down, Pa. samples_in_rise: samples from 70 % of the settled pressure on."""
+    far the stroke runs down, Pa. samples_in_rise: sample intervals from 70 % of settled on."""
 
     time_s: float
     time_sd: float
     pressure: float
     pressure_sd: float
     swing: float
-    samples_in_rise: int
+    samples_in_rise: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,8 +85,8 @@ def find_onset(
     # is undone by adding the slope times it.
     pressure += lag.seconds * slope
     spread = float(np.sqrt((slope * sd) ** 2 + main.noise**2 + (slope * lag.sd) ** 2))
-    inside = main.part(_seventy(main, rise, hold), at)
-    return Onset(at, sd, pressure, spread, swing, len(inside))
+    inside = (at - _seventy(main, rise, hold)) / main.interval_s
+    return Onset(at, sd, pressure, spread, swing, inside)
 
 
 def _turn(times: F64, soft: F64, rise: Rise, noise: float) -> tuple[float, float] | None:

@@ -57,7 +57,7 @@ def destroke_onset(
         return Absent(onset.reason)
     if onset.samples_in_rise < 2:
         return Absent("The rise is too fast for the sample rate to place it.")
-    window = Window(rise.foot_s, onset.time_s, onset.samples_in_rise)
+    window = Window(rise.foot_s, onset.time_s, len(main.part(rise.foot_s, onset.time_s)))
     cautions = main.cautions(rise.foot_s, onset.time_s)
     if main.gaps(rise.top_s - 0.05, onset.time_s):
         return Absent("Samples are missing where the pump de-strokes.")

@@ -68,7 +68,7 @@ def find_lag(main: Samples, rise: Rise, settled: float) -> Lag:
     variance = max(float(np.min(cost)) / (len(t) - 5), 1.0)
     weight = np.exp(-np.minimum((cost - np.min(cost)) / variance / 2, 50.0))
     # The usual value takes part as what was known before.
-    weight = weight * np.exp(-0.5 * ((TRIED_S - USUAL_S) / (1.5 * USUAL_SD_S)) ** 2)
+    weight = weight * np.exp(-0.5 * ((TRIED_S - USUAL_S) / USUAL_SD_S) ** 2)
     width = np.gradient(TRIED_S)
     weight = weight * width / np.sum(weight * width)
     mean = float(np.sum(weight * TRIED_S))

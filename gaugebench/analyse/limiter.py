@@ -35,6 +35,9 @@ def limited_by(control: Control | None, port: ControlPort) -> LimitedBy:
         )
     share = control.settled / control.full
     score = _capped(math.log(max(share, 1e-3) / LEAK_SHARE) / 0.25)
+    if not control.full_known and share < 0.7:
+        # Full stroke may be far higher than what the trace shows: a small share says little.
+        score = min(score, 0.0)
     said = [f"the control pressure stands {100 * share:.0f} % of its full stroke above idle"]
     if control.bump is not None:
         score -= _capped(math.log(max(control.bump, 0.02) / BUMP_SHARE) / 0.5)

@@ -12,6 +12,7 @@ from gaugebench.analyse.ripple import Ripple
 from gaugebench.analyse.rise import Rise
 from gaugebench.analyse.samples import Samples, smoothed
 from gaugebench.model.arrays import F64
+from gaugebench.model.figures import Absent
 
 SMOOTH_S = 0.012
 """Width of the mean that finds where the peak is."""
@@ -175,17 +176,24 @@ def _corner(part: Samples, top: int) -> int:
     return int(below[-1]) if len(below) else top
 
 
-def settle_time(samples: Samples, rise: Rise, hold: Hold, share: float) -> float | None:
-    """Time (s) from t50 until the pressure stays within ± share of settled up to the drop."""
+def settle_time(samples: Samples, rise: Rise, hold: Hold, share: float) -> float | Absent:
+    """Time (s) from t50 until the pressure stays within ± share of settled up to the drop.
+
+    The pressure is smoothed just so far that the steady hold itself stays inside the band.
+    """
     part = samples.part(rise.foot_s, hold.end_s)
-    soft = smoothed(part.values, max(1, round(0.01 / part.interval_s)))
     band = share * abs(hold.level)
+    held = part.times >= hold.start_s
+    for width_s in (0.004, 0.008, 0.015, 0.03, 0.06, 0.12):
+        soft = smoothed(part.values, max(1, round(width_s / part.interval_s)))
+        if held.any() and float(np.max(np.abs(soft[held] - hold.level))) < 0.6 * band:
+            break
     out = np.flatnonzero(np.abs(soft - hold.level) > band)
-    if not len(out):
-        return None
+    if not len(out) or float(part.times[out[-1]]) < rise.t50_s:
+        return 0.0
     i = int(out[-1])
-    if i + 1 >= len(soft):
-        return None
+    if float(part.times[i]) >= hold.start_s:
+        return Absent("The pressure does not stay within the band: it swings by more in the hold.")
     a, b = float(soft[i]) - hold.level, float(soft[i + 1]) - hold.level
     edge = band if a > 0 else -band
     part_of = (edge - a) / (b - a) if b != a else 0.5

@@ -96,8 +96,8 @@ def figures_of_pump(
         raw = figure(peak.raw, "Pa", {"noise": main.noise}, over, inside + only)
         late = settle_time(main, rise, hold, settings.settle_share)
         settle = (
-            Absent("The pressure is within the band from the start.")
-            if late is None
+            late
+            if isinstance(late, Absent)
             else figure(late, "s", {"time": main.interval_s / 3}, over, inside)
         )
         step = hold.level - rise.initial
@@ -111,7 +111,7 @@ def figures_of_pump(
     calm = main.part(hold.start_s, hold.end_s).values - hold.level
     port = ControlPort.UNKNOWN if context.control_channel is None else context.control_channel
     stroke = (
-        read_control(control, span, hold, settings.control_sense, context.pilot)
+        read_control(control, span, rise, hold, settings.control_sense, context.pilot)
         if control is not None and rise is not None
         else None
     )

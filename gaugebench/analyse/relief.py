@@ -28,9 +28,9 @@ from gaugebench.analyse.samples import Samples
 from gaugebench.model.arrays import F64
 from gaugebench.model.figures import Absent
 
-RELIEF_S = 0.0025
+RELIEF_S = 0.0033
 """Usual time constant of a relief with the volume before it, s."""
-LOG_SD = 0.5
+LOG_SD = 0.4
 """How far (log, 1 σ) it may stray from the usual one."""
 
 LINE_SAMPLES = 24
@@ -65,16 +65,11 @@ def find_knee(main: Samples, rise: Rise, hold: Hold, lag: Lag) -> Knee | Absent:
     seventy = _last_below(main, rise, 0.7 * hold.level)
     look = main.part(seventy - 2 * interval, rise.top_s + max(0.06, 6 * interval))
     if len(look) < 9:
-        return Absent("The rise is too fast for the sample rate to show a knee.")
+        return Absent("The rise has too few samples.")
     corner = corner_of(look.times, look.values, 3, len(look) - 4)
     if corner is None:
         return Absent("The rise has no corner.")
     corner_s = float(look.times[corner])
-    if int(np.sum((look.times > seventy) & (look.times <= corner_s))) < ENOUGH_SAMPLES:
-        return Absent(
-            "The rise is too fast for the sample rate to show a knee: fewer than "
-            f"{ENOUGH_SAMPLES} samples lie between 70 % of settled and it."
-        )
     low = _last_below(main, rise, rise.initial + 0.3 * step)
     from_s = max(low + interval / 2, corner_s - max(0.025, 9 * interval))
     part = main.part(from_s, corner_s + max(0.015, 6 * interval))
@@ -84,6 +79,11 @@ def find_knee(main: Samples, rise: Rise, hold: Hold, lag: Lag) -> Knee | Absent:
     knee = fit_knee(part.times, part.values, corner_s, ripple_of(held.times, held.values), lag)
     if knee is None:
         return Absent("The rise has too few samples to place the knee.")
+    if (knee.crack_s - seventy) / interval < ENOUGH_SAMPLES:
+        return Absent(
+            "The rise is too fast for the sample rate to show a knee: fewer than "
+            f"{ENOUGH_SAMPLES + 1} samples lie between 70 % of settled and it."
+        )
     if knee.bend < 0.6 or not rise.initial < knee.crack < 1.02 * hold.level:
         return Absent("The rise does not bend: no knee can be told from it.")
     return knee

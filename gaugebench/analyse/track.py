@@ -36,7 +36,7 @@ class PumpTrack:
     """Bins in a row that must agree: a spike never does."""
     IDLE_SHARE: ClassVar[float] = 0.6
     """A rise by less than this share of the idle level may be a change of engine speed."""
-    TOP_SHARE: ClassVar[float] = 0.04
+    TOP_SHARE: ClassVar[float] = 0.08
     EXIT_SHARE: ClassVar[float] = 0.12
     HOLD_BINS: ClassVar[int] = 8
     IDLE_BINS: ClassVar[int] = 40
