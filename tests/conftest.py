@@ -22,6 +22,7 @@ class PtyLine:
     def __init__(self, folder: Path, name: str = "ttyKIT0") -> None:
         self.path = folder / name
         self._master = -1
+        self._bridge: threading.Thread | None = None
         self.replug()
 
     def replug(self) -> None:
@@ -33,8 +34,35 @@ class PtyLine:
         self.path.symlink_to(os.ttyname(slave))
         os.close(slave)
 
+    def far_end(self) -> Path:
+        """A second terminal, joined to this line: for a peer that wants to open a port itself."""
+        master, slave = os.openpty()
+        tty.setraw(slave)
+        path = Path(os.ttyname(slave))
+        ends = {self._master: master, master: self._master}
+
+        def carry() -> None:
+            while self._master >= 0:
+                readable, _, _ = select.select(list(ends), [], [], 0.02)
+                for end in readable:
+                    try:
+                        os.write(ends[end], os.read(end, 4096))
+                    except OSError:  # nobody has opened the other side at the moment
+                        time.sleep(0.01)
+            os.close(slave)
+            os.close(master)
+
+        self._bridge = threading.Thread(target=carry)
+        self._bridge.start()
+        return path
+
     def unplug(self) -> None:
         """Pull the plug; nothing that was not read yet arrives any more."""
+        bridge, self._bridge = self._bridge, None
+        if bridge is not None:
+            ended, self._master = self._master, -1
+            bridge.join()
+            self._master = ended
         if self._master >= 0:
             os.close(self._master)
             self._master = -1

@@ -62,6 +62,8 @@ def explain(device: str, fault: BaseException | None = None) -> str:
     """
     if sys.platform == "win32":
         return _explain_windows(device, fault)
+    if os.sep not in device:  # a bus, not a port
+        return ""
     path = Path(device)
     if not path.exists():
         return f"There is no {device}; check that the kit is plugged in and see “gaugebench ports”."

@@ -1,0 +1,265 @@
+"""Driver `modbus-rtu`: expected exchanges byte by byte, and pymodbus's own server."""
+
+from __future__ import annotations
+
+import asyncio
+import threading
+import time
+from collections import Counter
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, Any
+
+import pytest
+from gaugebench_drivers.modbus_rtu import DRIVER, ModbusOptions
+from pydantic import ValidationError
+from pymodbus.server import ModbusSerialServer
+from pymodbus.simulator import DataType, SimData, SimDevice
+
+from gaugebench.acquire.clock import SystemClock
+from gaugebench.driver import Input, Reading, Source
+from gaugebench.errors import SourceError
+
+if TYPE_CHECKING:
+    from tests.conftest import PtyLine
+
+ASK = bytes.fromhex("01 03 00 00 00 02 C4 0B")
+ANSWER = bytes.fromhex("01 03 04 43 75 99 9A 14 56")
+FLOAT = {"input": "P1", "register": 0, "type": "float32"}
+
+
+def device(**changes: Any) -> dict[str, Any]:
+    return {"name": "A", "address": 1, "timeout_s": 0.1, "value": [FLOAT], **changes}
+
+
+def opened(line: PtyLine, *devices: dict[str, Any], inputs: tuple[str, ...] = ("P1",)) -> Source:
+    options = ModbusOptions.model_validate({"port": str(line.path), "device": list(devices)})
+    return DRIVER.open(options, [Input(name, "bar") for name in inputs], SystemClock())
+
+
+class Exchange:
+    """Reads a source until something has come, and keeps everything."""
+
+    def __init__(self, source: Source) -> None:
+        self.source = source
+        self.got: list[Reading] = []
+
+    def until(self, enough: Callable[[], bool], timeout_s: float = 5.0) -> None:
+        until = time.monotonic() + timeout_s
+        while not enough():
+            assert time.monotonic() < until, f"only {[r for r in self.got if r != Reading()]}"
+            self.got.append(self.source.read(0.02))
+
+    def until_values(self, count: int) -> None:
+        self.until(lambda: len(self.values()) == count)
+
+    def asked(self, line: PtyLine, request: bytes = ASK) -> None:
+        """The driver sends exactly this."""
+        heard = b""
+
+        def enough() -> bool:
+            nonlocal heard
+            heard += line.received(len(request) - len(heard), 0.005)
+            return len(heard) == len(request)
+
+        self.until(enough)
+        assert heard == request
+
+    def values(self, stream: int = 0) -> list[list[float]]:
+        return [
+            r for x in self.got for b in x.batches if b.stream == stream for r in b.raw.tolist()
+        ]
+
+    @property
+    def kinds(self) -> list[str]:
+        return [x.kind for r in self.got for x in r.rejects]
+
+    @property
+    def notices(self) -> list[str]:
+        return [x.text for r in self.got for x in r.notices]
+
+
+def test_a_value_is_asked_for_and_answered(line: PtyLine) -> None:
+    exchange = Exchange(opened(line, device()))
+    exchange.asked(line)
+    line.send(ANSWER[:4])
+    exchange.got.append(exchange.source.read(0.02))
+    assert exchange.values() == []
+    line.send(ANSWER[4:])
+    exchange.until(lambda: bool(exchange.values()))
+    assert exchange.values() == [[pytest.approx(245.6)]]
+    assert exchange.kinds == []
+    exchange.source.close()
+
+
+@pytest.mark.parametrize("before", [b"\x00", ASK, ASK + b"\x00"])
+def test_a_stray_zero_and_an_echo_do_no_harm(line: PtyLine, before: bytes) -> None:
+    exchange = Exchange(opened(line, device()))
+    exchange.asked(line)
+    line.send(before + ANSWER)
+    exchange.until(lambda: bool(exchange.values()))
+    assert exchange.values() == [[pytest.approx(245.6)]]
+    assert exchange.kinds == (["stray byte"] if before[-1:] == b"\x00" else [])
+    exchange.source.close()
+
+
+def test_a_damaged_answer_gives_no_value_and_is_asked_for_again(line: PtyLine) -> None:
+    exchange = Exchange(opened(line, device()))
+    exchange.asked(line)
+    line.send(bytes.fromhex("01 03 04 43 65 99 9A 14 56"))
+    exchange.until(lambda: exchange.kinds == ["checksum"])
+    exchange.asked(line)
+    line.send(ANSWER)
+    exchange.until(lambda: bool(exchange.values()))
+    assert exchange.values() == [[pytest.approx(245.6)]]
+    exchange.source.close()
+
+
+def test_a_refusal_is_the_devices_word_and_no_time_out(line: PtyLine) -> None:
+    exchange = Exchange(opened(line, device(timeout_s=5.0)))
+    exchange.asked(line)
+    line.send(bytes.fromhex("01 83 02 C0 F1"))
+    exchange.until(lambda: bool(exchange.kinds), 2.0)
+    assert exchange.kinds == ["device says: bad address"]
+    assert exchange.notices == ["“A” (address 1): device says: bad address"]
+    exchange.source.close()
+
+
+def test_left_overs_of_a_late_answer_do_not_spoil_the_next(line: PtyLine) -> None:
+    exchange = Exchange(opened(line, device(poll_hz=50)))
+    exchange.asked(line)
+    line.send(ANSWER[:5])
+    exchange.until(lambda: exchange.kinds == ["no answer"])
+    line.send(ANSWER[5:])
+    exchange.asked(line)
+    line.send(ANSWER)
+    exchange.until(lambda: bool(exchange.values()))
+    assert exchange.values() == [[pytest.approx(245.6)]]
+    assert exchange.got[-1].rejects == ()
+    exchange.source.close()
+
+
+def test_unsigned_that_ought_to_be_signed_is_hinted_and_not_changed(line: PtyLine) -> None:
+    ask, answer = bytes.fromhex("02 04 00 00 00 01 31 F9"), bytes.fromhex("02 04 02 FF F8 BD 42")
+    for kind, value, hint in (
+        ("uint16", 6552.8, ["“P1” reads 65528: signed (int16)?"]),
+        ("int16", -0.8, []),
+    ):
+        register = {"input": "P1", "register": 0, "type": kind, "scale": 0.1}
+        source = opened(line, device(address=2, table="input", poll_hz=100, value=[register]))
+        exchange = Exchange(source)
+        for count in (1, 2):
+            exchange.asked(line, ask)
+            line.send(answer)
+            exchange.until_values(count)
+        assert exchange.values() == [[pytest.approx(value)]] * 2
+        assert exchange.notices == hint, "said once"
+        source.close()
+
+
+def test_swapped_words_are_a_set_up_error_and_give_no_number(line: PtyLine) -> None:
+    ask = bytes.fromhex("05 03 00 00 00 02 C5 8F")
+    exchange = Exchange(opened(line, device(address=5)))
+    exchange.asked(line, ask)
+    line.send(bytes.fromhex("05 03 04 80 00 43 3B E6 D0"))
+    exchange.until(lambda: bool(exchange.values()))
+    assert exchange.values() == [[pytest.approx(float("nan"), nan_ok=True)]]
+    assert exchange.kinds == ["word order?"]
+    assert "wrong word order?" in exchange.notices[0]
+    exchange.source.close()
+
+
+def mute_nine(is_sent: bool, data: bytes) -> bytes:
+    """The server answers for a device that it has not; nothing of that reaches the line."""
+    return b"" if is_sent and data[:1] == b"\x09" else data
+
+
+@contextmanager
+def server(line: PtyLine, *devices: SimDevice) -> Iterator[None]:
+    """pymodbus's own RTU server, on the far end of the line by way of a second terminal."""
+    ready, stop = threading.Event(), threading.Event()
+    port = str(line.far_end())
+
+    async def serve() -> None:
+        made = ModbusSerialServer(list(devices), port=port, baudrate=115200, trace_packet=mute_nine)
+        await made.serve_forever(background=True)
+        ready.set()
+        while not stop.is_set():
+            await asyncio.sleep(0.02)
+        await made.shutdown()  # type: ignore[no-untyped-call]
+
+    thread = threading.Thread(target=lambda: asyncio.run(serve()))
+    thread.start()
+    try:
+        assert ready.wait(5)
+        yield
+    finally:
+        stop.set()
+        thread.join(5)
+        assert not thread.is_alive()
+
+
+def test_pymodbus_as_the_device_and_a_dead_one_beside_it(line: PtyLine) -> None:
+    first = SimDevice(
+        1,
+        [
+            SimData(10, values=[187.5, -0.25], datatype=DataType.FLOAT32),
+            SimData(14, values=[65528, 1234], datatype=DataType.REGISTERS),
+            SimData(16, values=-70_000, datatype=DataType.INT32),
+        ],
+    )
+    second = SimDevice(7, [SimData(0, values=42, datatype=DataType.REGISTERS)])
+    devices = [
+        device(
+            poll_hz=50,
+            value=[
+                {"input": "P1", "register": 10, "type": "float32"},
+                {"input": "P2", "register": 12, "type": "float32", "scale": 10},
+                {"input": "P3", "register": 14, "type": "int16", "scale": 0.1},
+                {"input": "P4", "register": 15, "type": "uint16"},
+                {"input": "P5", "register": 16, "type": "int32"},
+            ],
+        ),
+        device(name="dead", address=9, poll_hz=50, value=[{"input": "D", "register": 0}]),
+        device(
+            name="B", address=7, table="input", poll_hz=20, value=[{"input": "T", "register": 0}]
+        ),
+    ]
+    with server(line, first, second):
+        source = opened(line, *devices, inputs=("P1", "P2", "P3", "P4", "P5", "T"))
+        exchange = Exchange(source)
+        began = time.monotonic()
+        exchange.until(lambda: time.monotonic() - began > 2.0)
+        source.close()
+    assert [s.name for s in source.streams] == ["A", "dead", "B"]
+    assert exchange.values(0)[0] == pytest.approx([187.5, -2.5, -0.8, 1234.0, -70_000.0])
+    assert all(row == exchange.values(0)[0] for row in exchange.values(0))
+    assert exchange.values(1) == []
+    assert exchange.values(2)[0] == [42.0]
+    assert len(exchange.values(0)) > 40, "the dead device does not stall the others"
+    assert len(exchange.values(2)) > 20
+    kinds = Counter(exchange.kinds)
+    assert set(kinds) == {"no answer"}
+    assert 3 <= kinds["no answer"] <= 8, "it is asked less and less often"
+    assert exchange.notices == ["“dead” (address 9): no answer"]
+
+
+@pytest.mark.parametrize(
+    ("changes", "said"),
+    [
+        ({"address": 0}, "greater than or equal to 1"),
+        ({"value": [FLOAT, {**FLOAT, "input": "P2", "register": 1}]}, "both lie on register 1"),
+        ({"value": [FLOAT, {**FLOAT, "input": "P2", "register": 200}]}, "list it as two devices"),
+        ({"value": [FLOAT, {**FLOAT, "register": 2}]}, "the input “P1” is given twice"),
+        ({"value": []}, "at least 1 item"),
+        ({"tables": "holding"}, "Extra inputs"),
+    ],
+)
+def test_wrong_options_are_refused(changes: dict[str, Any], said: str) -> None:
+    with pytest.raises(ValidationError, match=said):
+        ModbusOptions.model_validate({"port": "x", "device": [device(**changes)]})
+
+
+def test_an_input_that_no_device_has_is_refused(line: PtyLine) -> None:
+    with pytest.raises(SourceError, match="“P9” is a value of no device"):
+        opened(line, device(), inputs=("P1", "P9"))
