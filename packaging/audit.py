@@ -20,10 +20,9 @@ from collections.abc import Iterator, Mapping, Sequence
 from importlib import metadata
 from pathlib import Path
 
-from closure import needed, normal
+from closure import extras_of, needed, normal
 
 CONSTRAINTS = Path(__file__).resolve().parent / "constraints.txt"
-EXTRAS = ("modbus", "can", "dev", "tools", "freeze")
 
 
 def pins(text: str) -> dict[str, str]:
@@ -89,7 +88,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser.add_argument("--files", action="store_true", help="also each file's checksum")
     parser.add_argument("--advisories", type=Path, metavar="DIR", help="OSV files to hold it to")
     options = parser.parse_args(arguments)
-    installed = needed("gaugebench", EXTRAS)
+    installed = needed("gaugebench", extras_of("gaugebench"))
     ours = installed.pop("gaugebench")
     try:
         found = list(differing(pins(CONSTRAINTS.read_text(encoding="utf-8")), installed))

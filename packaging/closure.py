@@ -41,6 +41,11 @@ def needed(root: str, extras: Iterable[str] = ()) -> dict[str, metadata.Distribu
     return dict(sorted(found.items()))
 
 
+def extras_of(root: str) -> set[str]:
+    """The extras that an installed distribution offers."""
+    return set(metadata.metadata(root).get_all("Provides-Extra") or [])
+
+
 def _requirements(
     package: metadata.Distribution, extras: frozenset[str]
 ) -> Iterator[tuple[str, frozenset[str]]]:

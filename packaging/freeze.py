@@ -14,6 +14,7 @@ import hashlib
 import shutil
 import subprocess
 import sys
+import tomllib
 import venv
 from collections import Counter
 from collections.abc import Sequence
@@ -23,8 +24,7 @@ ROOT = Path(__file__).resolve().parent.parent
 PACKAGING = ROOT / "packaging"
 ENVIRONMENT = ROOT / "build" / "freeze"
 PROGRAM = ROOT / "dist" / "gaugebench"
-EXTRAS = "modbus,can,freeze"
-"""Every driver works in the frozen program, so that nobody is told to ask pip there."""
+FOR_DEVELOPERS = {"dev", "tools"}
 PYTHON = ENVIRONMENT / ("Scripts/python.exe" if sys.platform == "win32" else "bin/python")
 
 
@@ -37,6 +37,12 @@ def run(step: str, command: Sequence[str | Path]) -> None:
     print(f"== {step}", flush=True)
     if subprocess.run(command, cwd=ROOT, check=False).returncode != 0:
         raise FreezeError(f"{step} failed; see its message above.")
+
+
+def extras() -> str:
+    """All but the developers': every driver works there, so that nobody is told to ask pip."""
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    return ",".join(e for e in project["optional-dependencies"] if e not in FOR_DEVELOPERS)
 
 
 def environment() -> None:
@@ -56,7 +62,7 @@ def environment() -> None:
     constrained: list[str | Path] = ["--constraint", PACKAGING / "constraints.txt"]
     if not stamp.exists() or stamp.read_text(encoding="utf-8") != digest.hexdigest():
         venv.create(ENVIRONMENT, with_pip=True, clear=True)
-        run("Installing what is needed", [*pip, *constrained, f"{ROOT}[{EXTRAS}]"])
+        run("Installing what is needed", [*pip, *constrained, f"{ROOT}[{extras()}]"])
         stamp.write_text(digest.hexdigest(), encoding="utf-8")
     run("Installing the program", [*pip, "--force-reinstall", "--no-deps", ROOT])
 
@@ -72,6 +78,8 @@ def build() -> None:
             PACKAGING / "gaugebench.spec",
         ],
     )
+    if sys.platform == "linux":
+        run("Trimming", [PYTHON, PACKAGING / "trim.py", PROGRAM])
     run(
         "Collecting licences",
         [PYTHON, PACKAGING / "licences.py", PROGRAM / "LICENCES.txt", PROGRAM],

@@ -19,10 +19,10 @@ from dataclasses import dataclass
 from importlib import metadata
 from pathlib import Path
 
-from closure import needed
+from closure import extras_of, needed
 
-EXTRAS = ("modbus", "can")
-"""Those of the frozen program."""
+NOT_SHIPPED = {"dev", "tools", "freeze"}
+"""Extras of which nothing is in the frozen program."""
 TEXTS = Path(__file__).resolve().parent / "licences"
 _NAMES = ("licen", "copying", "notice", "copyright", "ofl")
 _LGPL = ("LGPL-3.0.txt", "GPL-3.0.txt")
@@ -78,7 +78,8 @@ def texts_of(package: metadata.Distribution) -> Iterator[tuple[str, str]]:
 def of_packages() -> list[Piece]:
     """Gaugebench first, then each package that it needs at run time."""
     pieces = []
-    for name, package in needed("gaugebench", EXTRAS).items():
+    extras = extras_of("gaugebench") - NOT_SHIPPED
+    for name, package in needed("gaugebench", extras).items():
         texts = dict(texts_of(package))
         if not texts:
             texts = {n: (TEXTS / n).read_text(encoding="utf-8") for n in _OURS.get(name, ())}
