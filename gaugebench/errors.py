@@ -58,3 +58,7 @@ class ScriptError(GaugebenchError):
 
 class JobError(GaugebenchError):
     """A job cannot do that now. Example: a stall asked for while the hands are in."""
+
+
+class DeskError(GaugebenchError):
+    """The desk cannot be shown. Example: there is no screen, or a system library is missing."""

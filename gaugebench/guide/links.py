@@ -18,7 +18,9 @@ PLACES: dict[type[errors.GaugebenchError], Place] = {
     errors.ImportChoiceNeeded: Place(_TROUBLE, "a-file-that-can-be-read-in-two-ways"),
     errors.AnalysisError: Place(_TROUBLE, "no-figures"),
     errors.SheetError: Place(_TROUBLE, "the-machine-sheet"),
+    errors.ScriptError: Place(_TROUBLE, "a-script-of-the-practice-machine"),
     errors.JobError: Place(_TROUBLE, "the-worksheet-says-no"),
+    errors.DeskError: Place(_TROUBLE, "no-window"),
 }
 
 
