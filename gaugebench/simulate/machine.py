@@ -42,7 +42,7 @@ its signal goes round through the load."""
 SERVO_NONE, SERVO_FULL = 0.45, 0.12
 """Share of main pressure on the stroking piston at no stroke and at full stroke."""
 _GAMMA = 1 - 1 / sqrt(2)
-_WARM_UP_S = 3.0
+_WARM_UP_S = 1.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +72,7 @@ class Machine:
 
     def _at_rest(self) -> list[float]:
         x = [0.0] * (FUNCTIONS + WIDTH * len(self.plant.functions))
-        x[TURN] = self.demand.no_load_rpm * pi / 30
+        x[TURN] = self.demand.no_load_rpm * (1 - 0.1 * self.plant.engine.droop) * pi / 30
         x[GOVERNOR] = self.plant.engine.friction_nm
         x[PILOT] = self.plant.pilot.crack
         x[P] = x[P + 1] = 30 * BAR

@@ -236,10 +236,16 @@ class Plant:
     merge_lag_s: float = 0.04
     return_pa: float = 3 * BAR
 
+    def function(self, name: str) -> Function:
+        """The function of that name. Raises `KeyError` where there is none."""
+        found = next((f for f in self.functions if f.name == name), None)
+        if found is None:
+            raise KeyError(f"the machine has no function “{name}”")
+        return found
+
     def with_function(self, name: str, **changes: float) -> Plant:
         """The same with one function changed. Raises `KeyError` where there is none so named."""
-        if name not in {f.name for f in self.functions}:
-            raise KeyError(f"the machine has no function “{name}”")
+        self.function(name)
         return replace(
             self,
             functions=tuple(

@@ -32,6 +32,7 @@ from gaugebench.simulate.valves import (
     CHECK_PA,
     LEVER_DEAD,
     LEVER_FULL,
+    MERGE_OVERLAP,
     RESIDUAL,
     SMOOTH_PA,
     orifice,
@@ -70,6 +71,7 @@ def rates_of(plant: Plant) -> Rates:
         merge = x[MERGE]
         dx[MERGE] = (link.merging - merge) / plant.merge_lag_s
         diagonal[MERGE] = -1 / plant.merge_lag_s
+        merge = max(0.0, (merge - MERGE_OVERLAP) / (1 - MERGE_OVERLAP))
         across = across_slope = 0.0
         if merge > 1e-4:
             across = orifice(plant.merge_flow * merge, x[P] - x[P + 1])
@@ -78,7 +80,7 @@ def rates_of(plant: Plant) -> Rates:
             across_slope *= 0.5 + 0.5 * SMOOTH_PA * SMOOTH_PA / square
         if link.merging:
             link.asked = [max(link.asked)] * 2
-        if merge > 0.02:
+        if merge > 0:
             link.opening = [o * max(0.0, 1 - merge) for o in link.opening]
             link.load = [max(link.load)] * 2
 

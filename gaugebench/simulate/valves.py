@@ -15,6 +15,8 @@ FILL_SLOPE = 200 * LITRE_A_MINUTE / (1 * BAR)
 CHECK_PA = 2 * BAR
 """Two pumps share one relief behind check valves; the pump that stands this much higher has it for
 itself."""
+MERGE_OVERLAP = 0.3
+"""Share of its stroke that the merge valve moves before it opens."""
 LEVER_DEAD, LEVER_FULL, SPOOL_FULL = 6 * BAR, 30 * BAR, 26 * BAR
 """A lever's secondary pressure at first touch and at its end; where the spool is fully open."""
 RESIDUAL = 5.5 * BAR

@@ -83,7 +83,7 @@ def test_a_pump_of_100_cc_at_2000_rpm_and_95_percent_delivers_190_litres() -> No
     ).with_function("bucket", start=1.05)
     machine = Machine(plant)
     machine.lever("bucket", 1.0)
-    machine.advance(3.0)
+    machine.advance(2.0)
     assert machine.state[S] == pytest.approx(1.0, abs=1e-3)
     # Over the relief goes what the pump delivers; it is set to stand at 200 bar with 190 L/min.
     assert machine.reading().main[0] / BAR == pytest.approx(200.0, abs=0.25)
@@ -107,7 +107,7 @@ def test_the_engine_carries_dp_d_over_2_pi(bar: float, cc: float, newton_metres:
     ).with_function("bucket", start=1.05)
     machine = Machine(plant)
     machine.lever("bucket", 1.0)
-    machine.advance(4.0)
+    machine.advance(2.5)
     x = machine.state
     idle_pump = x[S + 1] * cc * CC / (2 * pi) * x[P + 1]
     pilot = plant.pilot.displacement / (2 * pi) * machine.reading().pilot / 0.9
