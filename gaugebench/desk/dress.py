@@ -34,6 +34,7 @@ QPushButton:focus, QToolButton:focus, QComboBox:focus, QLineEdit:focus, QAbstrac
 QTableView:focus, QListView:focus, QTreeView:focus, QGraphicsView:focus, QPlainTextEdit:focus {{
   border: 3px solid {accent}; }}
 QPushButton:checked:focus, QToolButton:checked:focus {{ border: 3px solid {text}; }}
+QComboBox::drop-down {{ border: none; width: 34px; }}
 QComboBox QAbstractItemView::item, QListView::item, QTreeView::item {{ min-height: {touch}px; }}
 QListView[quiet="true"]::item {{ min-height: 30px; }}
 QTableView, QListView, QTreeView, QPlainTextEdit {{ background: {panel};

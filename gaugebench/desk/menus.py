@@ -28,6 +28,7 @@ class Menus:
         self.actions: dict[str, QAction] = {}
         bar = window.menuBar()
         self._file(bar.addMenu(tr("&File")))
+        self._hookup(bar.addMenu(tr("&Hook-up")))
         self._live(bar.addMenu(tr("&Live")))
         self._review(bar.addMenu(tr("&Review")))
         self._view(bar.addMenu(tr("&View")))
@@ -65,6 +66,13 @@ class Menus:
         self._recent = menu.addMenu(tr("Opened &lately"))
         menu.addSeparator()
         self._add(menu, "quit", tr("&Quit"), window.close, "Ctrl+Q")
+
+    def _hookup(self, menu: QMenu) -> None:
+        hookup = self.window.hookup
+        self._add(menu, "kit", tr("Open &kit…"), hookup.open_button.click, "Ctrl+K")
+        self._add(menu, "practise", tr("&Practise on a simulated machine"), hookup.practise, "")
+        self._add(menu, "connect", tr("&Connect"), hookup.connect_button.click, "Ctrl+H")
+        self._add(menu, "letgo", tr("&Let go"), hookup.disconnect_button.click, "")
 
     def _live(self, menu: QMenu) -> None:
         live = self.window.live

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent
@@ -16,6 +17,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from gaugebench.desk.hookup.place import HookupPlace
 from gaugebench.desk.ledger import Ledger
 from gaugebench.desk.live.feed import Feed
 from gaugebench.desk.live.place import LivePlace
@@ -28,9 +30,24 @@ from gaugebench.desk.unitbar import UnitBar
 from gaugebench.desk.units import Units
 from gaugebench.desk.words import tr
 from gaugebench.desk.work import Workers
+from gaugebench.errors import RecordError
+from gaugebench.model.kit import Kit
 from gaugebench.model.trace import Particulars
 
+if TYPE_CHECKING:
+    from gaugebench.session.session import Session
+
 TRACES = "*.h5 *.csv *.gz *.txt"
+
+
+def make_folder(folder: Path) -> None:
+    """See that there is a folder for records. Raises `RecordError`."""
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as fault:
+        raise RecordError(
+            f"The folder {folder} for records cannot be made: {fault.strerror}; choose another."
+        ) from fault
 
 
 class DeskWindow(QMainWindow):
@@ -43,11 +60,15 @@ class DeskWindow(QMainWindow):
         self.units = Units(self.memory.text("pressure", "bar"), self)
         self.workers = Workers(self)
         self.feed: Feed | None = None
+        self.owned: Session | None = None
+        """The session that this window opened and must close."""
+        self.hookup = HookupPlace(self.units, self.theme, self.workers)
         self.live = LivePlace(self.units, self.theme, self.workers)
         self.review = ReviewPlace(self.units, self.theme, self.workers)
         self.ledger = Ledger(self.workers)
         self.tabs = QTabWidget()
         self.tabs.setAccessibleName(tr("Places of a visit"))
+        self.tabs.addTab(self.hookup, tr("Hook-up"))
         self.tabs.addTab(self.live, tr("Live"))
         self.tabs.addTab(self.review, tr("Review"))
         self.unit_bar = UnitBar(self.units)
@@ -60,6 +81,8 @@ class DeskWindow(QMainWindow):
         self.setAcceptDrops(True)
         self.units.changed.connect(lambda: self.memory.keep("pressure", self.units.shown.pressure))
         self.tabs.currentChanged.connect(lambda _: self._place_changed())
+        self.hookup.connect_asked.connect(self.connect_kit)
+        self.hookup.disconnect_asked.connect(self.disconnect_kit)
         self.live.recorded.connect(self.open_trace)
         self.review.opened_trace.connect(self._opened)
         self.review.open_asked.connect(self.ask_trace)
@@ -70,6 +93,7 @@ class DeskWindow(QMainWindow):
         """Show a session that is open; whoever opened it closes it."""
         self.feed = feed
         self.live.particulars = particulars or Particulars()
+        self.hookup.attach(feed)
         self.live.attach(feed)
         self.ledger.attach(feed)
         self.renew_title()
@@ -77,9 +101,47 @@ class DeskWindow(QMainWindow):
     def detach(self) -> None:
         """Let go of the session."""
         self.feed = None
+        self.hookup.attach(None)
         self.live.detach()
         self.ledger.attach(None)
         self.renew_title()
+
+    @property
+    def folder(self) -> Path:
+        """Where records go."""
+        return Path(self.memory.text("folder", str(Path.home() / "Gaugebench")))
+
+    def connect_kit(self, kit: Kit) -> None:
+        """Open a kit off this thread; the one that was open is closed first."""
+        from gaugebench.session.session import Session  # the heavy rooms, once they are needed
+
+        old, folder = self.owned, self.folder
+        if self.feed is not None and self.feed.record_state is not None:
+            self.hookup.notice.say(tr("A record is running; stop it before opening another kit."))
+            return
+        self.detach()
+        self.owned = None
+
+        def job() -> Session:
+            if old is not None:
+                old.close()
+            make_folder(folder)
+            made = Session(kit, folder)
+            made.open()
+            return made
+
+        self.workers.run(job, self._connected, self.hookup.notice.say)
+
+    def disconnect_kit(self) -> None:
+        """Close the kit."""
+        session, self.owned = self.owned, None
+        self.detach()
+        if session is not None:
+            self.workers.run(session.close, lambda _: None, self.hookup.notice.say)
+
+    def _connected(self, session: Session) -> None:
+        self.owned = session
+        self.attach(session)
 
     def open_trace(self, path: Path) -> None:
         """Open a trace in Review."""
@@ -114,8 +176,11 @@ class DeskWindow(QMainWindow):
             event.ignore()
             return
         self.memory.keep_place(self.saveGeometry())
+        session, self.owned = self.owned, None
         self.detach()
         self.workers.close()
+        if session is not None:
+            session.close()  # seals a record that runs
         super().closeEvent(event)
 
     def dragEnterEvent(self, event: QDragEnterEvent) -> None:  # noqa: N802 - Qt's name

@@ -52,7 +52,10 @@ class RecordState:
 class Health:
     name: str
     alive: bool = True
-    trouble: str = ""
+    said: str = ""
+    advice: tuple[str, ...] = ()
+    rate_hz: float = 200.0
+    fault: Exception | None = None
 
 
 @dataclass

@@ -34,6 +34,7 @@ def window(qtbot: QtBot, memory: Memory, feed: FakeFeed) -> DeskWindow:
     qtbot.addWidget(made)
     made.resize(1600, 900)
     made.attach(feed)
+    made.tabs.setCurrentWidget(made.live)
     made.show()
     qtbot.waitExposed(made)
     made.live.tick()
@@ -180,7 +181,7 @@ def test_trouble_with_the_record_is_said_in_the_window(window: DeskWindow, feed:
     assert feed.record_state is not None
     feed.record_state.trouble = "The disk is full; free some space."
     feed.sources[0].alive = False
-    feed.sources[0].trouble = "plug pulled; trying again"
+    feed.sources[0].said = "plug pulled"
     window.live.renew_state()
     window.ledger.renew()
     assert window.live.notice.text == "The disk is full; free some space."

@@ -40,15 +40,19 @@ def record_words(state: Recording | None) -> str:
 
 
 def source_words(health: Sequence[object]) -> list[tuple[str, bool]]:
-    """Each source in words, and whether it does well.
-
-    Takes whatever a session calls health: `name`, `alive` or `connected`, `trouble` or `text`.
-    """
+    """Each source in words, and whether it does well. Takes what a session says of its health."""
     found = []
     for source in health:
-        name = str(getattr(source, "name", getattr(source, "source", tr("source"))))
-        alive = bool(getattr(source, "alive", getattr(source, "connected", True)))
-        words = str(getattr(source, "trouble", None) or getattr(source, "text", "") or "")
-        state = words or (tr("delivering") if alive else tr("gone; trying again"))
-        found.append((f"{name}: {state}", alive))
+        name = str(getattr(source, "name", tr("source")))
+        alive = bool(getattr(source, "alive", True))
+        advice = " ".join(getattr(source, "advice", ()))
+        rate = float(getattr(source, "rate_hz", 0.0))
+        if alive:
+            state = tr("delivering") if not rate else tr("{rate} rows/s", rate=plain(rate, 0))
+            state = f"{state}. {advice}" if advice else state
+        else:
+            fault = getattr(source, "fault", None)
+            said = str(getattr(source, "said", ""))
+            state = str(fault) if fault else tr("gone; trying again. {said}", said=said).rstrip()
+        found.append((f"{name}: {state}", alive and not advice))
     return found

@@ -1,0 +1,188 @@
+"""The sources of a kit: those in it, and how one is added."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from PySide6.QtCore import QTimer, Signal
+from PySide6.QtGui import QHideEvent, QShowEvent
+from PySide6.QtWidgets import (
+    QComboBox,
+    QHBoxLayout,
+    QLabel,
+    QListWidget,
+    QScrollArea,
+    QVBoxLayout,
+    QWidget,
+)
+
+from gaugebench.acquire.ports import PortInfo, list_ports
+from gaugebench.acquire.registry import all_drivers, troubles
+from gaugebench.desk.buttons import button
+from gaugebench.desk.hookup.draft import Draft
+from gaugebench.desk.hookup.optionform import OptionForm
+from gaugebench.desk.words import tr
+from gaugebench.desk.work import Workers
+from gaugebench.driver import Driver
+from gaugebench.errors import KitError
+
+LOOK_EVERY_MS = 2000
+
+
+class SourcesPane(QWidget):
+    """Ports as the system sees them, looked at again every two seconds; sources; a new source."""
+
+    changed = Signal()
+    trouble = Signal(str)
+
+    def __init__(self, draft: Draft, workers: Workers) -> None:
+        super().__init__()
+        self.draft, self.workers = draft, workers
+        self._drivers: tuple[Driver[Any], ...] = ()
+        self.form: OptionForm | None = None
+        self._ports: tuple[PortInfo, ...] = ()
+        self._is_looking = False
+        self.ports = _list(tr("Serial ports found"))
+        self.sources = _list(tr("Sources of the kit"))
+        self.driver = QComboBox()
+        self.driver.setAccessibleName(tr("What speaks on the wire"))
+        self.count = QComboBox()
+        self.count.addItems([str(n) for n in range(1, 33)])
+        self.count.setCurrentText("5")
+        self.count.setAccessibleName(tr("How many inputs"))
+        self.add_button = button(tr("Add source"), tr("Add a source with these options"))
+        self.remove_button = button(tr("Remove"), tr("Remove the chosen source"))
+        self._area = QScrollArea()
+        self._area.setWidgetResizable(True)
+        self._timer = QTimer(self)
+        self._timer.setInterval(LOOK_EVERY_MS)
+        self._timer.timeout.connect(self.look)
+        self._lay_out()
+        self.driver.currentIndexChanged.connect(self._driver_changed)
+        self.add_button.clicked.connect(self.add)
+        self.remove_button.clicked.connect(self.remove)
+        self.ports.currentTextChanged.connect(self._port_chosen)
+
+    def set_draft(self, draft: Draft) -> None:
+        """Show the sources of another kit."""
+        self.draft = draft
+        self.renew()
+
+    def renew(self) -> None:
+        """The sources as they stand."""
+        self.sources.clear()
+        for source in self.draft.data["source"]:
+            port = source.get("options", {}).get("port", "")
+            count = len(source["channel"])
+            text = tr("{name}: {driver}, {count} inputs", count=count, **_names(source))
+            self.sources.addItem(f"{text}  {port}".rstrip())
+        self.sources.setCurrentRow(self.sources.count() - 1)
+        self.remove_button.setEnabled(self.sources.count() > 0)
+
+    def look(self) -> None:
+        """Look which ports there are, off this thread."""
+        if not self._is_looking:
+            self._is_looking = True
+            self.workers.run(list_ports, self._found, self.trouble.emit)
+
+    def add(self) -> None:
+        """Add what the form says."""
+        if self.form is None:
+            return
+        try:
+            options = self.form.values()
+        except KitError as fault:
+            self.trouble.emit(str(fault))
+            return
+        self.draft.add_source(self.driver.currentText(), options, int(self.count.currentText()))
+        self.renew()
+        self.changed.emit()
+
+    def remove(self) -> None:
+        """Remove the chosen source."""
+        row = self.sources.currentRow()
+        if row >= 0:
+            self.draft.remove_source(row)
+            self.renew()
+            self.changed.emit()
+
+    def showEvent(self, event: QShowEvent) -> None:  # noqa: N802 - Qt's name
+        """Ports come and go while someone looks."""
+        super().showEvent(event)
+        if not self._drivers:
+            self._drivers = all_drivers()  # imports the plugins, so only when they are offered
+            self.driver.addItems([d.name for d in self._drivers])
+            for fault in troubles():
+                self.trouble.emit(str(fault))
+        self.look()
+        self._timer.start()
+
+    def hideEvent(self, event: QHideEvent) -> None:  # noqa: N802 - Qt's name
+        """No looking while nobody looks."""
+        super().hideEvent(event)
+        self._timer.stop()
+
+    def _found(self, ports: tuple[PortInfo, ...]) -> None:
+        self._is_looking = False
+        if ports == self._ports and self.ports.count():
+            return
+        self._ports = ports
+        row = self.ports.currentRow()
+        self.ports.clear()
+        for port in ports:
+            known = ", ".join(p for p in (port.description, port.serial) if p)
+            trouble = f"\n{port.trouble}" if port.trouble else ""
+            self.ports.addItem(f"{port.device}  {known}{trouble}")
+        if not ports:
+            self.ports.addItem(tr("No serial port found; plug the kit in."))
+        self.ports.setCurrentRow(row)
+        if self.form is not None:
+            self.form.set_ports([p.device for p in ports])
+
+    def _port_chosen(self, _text: str) -> None:
+        row = self.ports.currentRow()
+        box = self.form.fields.get("port") if self.form is not None else None
+        if isinstance(box, QComboBox) and 0 <= row < len(self._ports):
+            box.setEditText(self._ports[row].device)
+
+    def _driver_changed(self, index: int) -> None:
+        if not 0 <= index < len(self._drivers):
+            return
+        driver = self._drivers[index]
+        self.driver.setToolTip(driver.summary)
+        self.form = OptionForm(driver.options, [p.device for p in self._ports])
+        self._area.setWidget(self.form)
+
+    def _lay_out(self) -> None:
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.addWidget(_heading(tr("Sources of the kit")))
+        column.addWidget(self.sources, 2)
+        column.addWidget(self.remove_button)
+        column.addWidget(_heading(tr("Ports found")))
+        column.addWidget(self.ports, 2)
+        column.addWidget(_heading(tr("New source")))
+        row = QHBoxLayout()
+        row.addWidget(self.driver, 1)
+        row.addWidget(QLabel(tr("inputs")))
+        row.addWidget(self.count)
+        column.addLayout(row)
+        column.addWidget(self._area, 4)
+        column.addWidget(self.add_button)
+
+
+def _names(source: dict[str, Any]) -> dict[str, object]:
+    return {"name": source["name"], "driver": source["driver"]}
+
+
+def _heading(text: str) -> QLabel:
+    made = QLabel(text)
+    made.setProperty("heading", True)  # noqa: FBT003 - Qt takes it so
+    return made
+
+
+def _list(says: str) -> QListWidget:
+    made = QListWidget()
+    made.setAccessibleName(says)
+    made.setWordWrap(True)
+    return made
