@@ -102,7 +102,7 @@ _REFERENCED = re.compile(
     re.IGNORECASE,
 )
 _NUMBER_AND_UNIT = re.compile(
-    r"^\s*(?P<number>[-+−]?\d[\d.]*(?:[eE][-+]?\d+)?)\s*(?P<unit>\S.*?)\s*$"
+    r"^\s*(?P<number>[-+−]?\d[\d.]*(?:[eE][-+]?\d+)?)(?![\d.])\s*(?P<unit>\S.*?)\s*$"
 )
 
 
