@@ -9,12 +9,14 @@ import numpy as np
 from gaugebench.analyse.cycle import cycle_time
 from gaugebench.analyse.marks import marks_of
 from gaugebench.analyse.pair import pair_figures
-from gaugebench.analyse.pump import Context, figures_of_pump
+from gaugebench.analyse.pump import Context, PumpFindings, figures_of_pump
 from gaugebench.analyse.samples import samples_of
-from gaugebench.analyse.segmenter import LoadingSpan
+from gaugebench.analyse.segmenter import BEFORE_S, LoadingSpan
 from gaugebench.analyse.settings import Settings
+from gaugebench.analyse.track import PumpSpan, PumpTrack
+from gaugebench.analyse.watch import Look
 from gaugebench.model.figures import LoadingFigures
-from gaugebench.model.mark import Mark
+from gaugebench.model.mark import Mark, Standing
 from gaugebench.model.role import Role
 from gaugebench.model.trace import Series
 
@@ -23,6 +25,37 @@ def figures_of_loading(
     series: Mapping[Role, Series], span: LoadingSpan, settings: Settings
 ) -> tuple[LoadingFigures, list[Mark]]:
     """The figures and the final marks of one loading; `series` need only cover its window."""
+    found = _find(series, span, settings)
+    figures = _figures(found, span, settings)
+    return figures, marks_of(span.number, figures, found)
+
+
+def look_at_loading(
+    series: Mapping[Role, Series],
+    look: Look,
+    open_pumps: Mapping[int, PumpTrack],
+    settings: Settings,
+) -> list[Mark]:
+    """Provisional marks of a loading that has not ended, from the samples up to `look.until_s`."""
+    pumps = {
+        pump: PumpSpan(
+            start_s=track.start * track.bin_s,
+            end_s=look.until_s,
+            base_pa=track.base,
+            held=True,
+            cut_end=True,
+        )
+        for pump, track in open_pumps.items()
+    }
+    start = min(p.start_s for p in pumps.values())
+    span = LoadingSpan(look.number, start, look.until_s, start - BEFORE_S, look.until_s, pumps)
+    found = _find(series, span, settings)
+    return marks_of(look.number, _figures(found, span, settings), found, Standing.PROVISIONAL)
+
+
+def _find(
+    series: Mapping[Role, Series], span: LoadingSpan, settings: Settings
+) -> dict[int, PumpFindings]:
     found = {}
     pilot = _pilot(series.get(Role("pilot")), span)
     for pump, stretch in span.pumps.items():
@@ -38,10 +71,16 @@ def figures_of_loading(
             control_channel=control_series.channel.control_port if control_series else None,
         )
         found[pump] = figures_of_pump(main, control, stretch, settings, context)
+    return found
+
+
+def _figures(
+    found: Mapping[int, PumpFindings], span: LoadingSpan, settings: Settings
+) -> LoadingFigures:
     imbalance, running, lag, in_sync = pair_figures(found, settings)
-    starts = [f.rise.foot_s for f in found.values() if f.rise and not f.rise.from_load]
+    starts = [f.start_s for f in found.values() if f.start_s is not None]
     ends = [f.hold.drop_s for f in found.values() if f.hold]
-    figures = LoadingFigures(
+    return LoadingFigures(
         start_s=min(starts, default=span.start_s),
         end_s=max(ends, default=span.end_s),
         pumps={pump: f.figures for pump, f in found.items()},
@@ -51,7 +90,6 @@ def figures_of_loading(
         in_sync=in_sync,
         cycle_time=cycle_time(found, span),
     )
-    return figures, marks_of(span.number, figures)
 
 
 def _pilot(series: Series | None, span: LoadingSpan) -> float | None:

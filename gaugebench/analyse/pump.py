@@ -14,7 +14,7 @@ from gaugebench.analyse.lag import find_lag
 from gaugebench.analyse.limiter import limited_by
 from gaugebench.analyse.peak import Peak, find_peak, settle_time
 from gaugebench.analyse.ripple import ripple_of
-from gaugebench.analyse.rise import Rise, find_rise
+from gaugebench.analyse.rise import Rise, departure, find_rise
 from gaugebench.analyse.samples import Samples
 from gaugebench.analyse.settings import Settings
 from gaugebench.analyse.track import PumpSpan
@@ -32,13 +32,17 @@ from gaugebench.model.role import ControlPort
 
 @dataclass(frozen=True, slots=True)
 class PumpFindings:
-    """What was found of one pump: the figures, and what the pair's figures are made from."""
+    """What was found of one pump: the figures, and what the pair's figures are made from.
+
+    start_s: where the pressure departs from idle, s; None where the trace begins after that.
+    """
 
     figures: PumpFigures
     samples: Samples
-    hold: Hold | None
-    rise: Rise | None
-    peak: Peak | None
+    hold: Hold | None = None
+    rise: Rise | None = None
+    peak: Peak | None = None
+    start_s: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,9 +63,7 @@ def figures_of_pump(
     """The figures of one pump."""
     hold = find_hold(main, span.base_pa, span.start_s, span.end_s)
     if hold is None:
-        return PumpFindings(
-            _all_absent("The pressure is not held long enough."), main, None, None, None
-        )
+        return PumpFindings(_all_absent("The pressure is not held long enough."), main)
     rise = None if span.cut_start else find_rise(main, span.base_pa, span.start_s, hold)
     no_rise = Absent(
         "The trace begins in the loading." if span.cut_start else "No rise leads to the hold."
@@ -138,7 +140,8 @@ def figures_of_pump(
         control_settled=_control_settled(control, hold),
         limited_by=limited,
     )
-    return PumpFindings(figures, main, hold, rise, peak)
+    start_s = None if span.cut_start else departure(main, span, hold)
+    return PumpFindings(figures, main, hold, rise, peak, start_s)
 
 
 def _control_settled(control: Samples | None, hold: Hold) -> Answer:

@@ -8,6 +8,9 @@ import numpy as np
 
 from gaugebench.analyse.hold import Hold
 from gaugebench.analyse.samples import Samples, smoothed
+from gaugebench.analyse.track import PumpSpan
+
+BIN_MARGIN_S = 0.05
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,3 +136,14 @@ def _crossing(
     share = (level - part.values[i]) / rise if rise > 0 else 0.5
     share = float(np.clip(share, 0.0, 1.0))
     return float(part.times[i] + share * (part.times[j] - part.times[i])), interval / 6
+
+
+def departure(samples: Samples, span: PumpSpan, hold: Hold) -> float:
+    """Where the pressure departs from idle: it has left by a fiftieth of the way to the hold."""
+    part = samples.part(span.start_s - 2.0, span.start_s + BIN_MARGIN_S)
+    if len(part) < 5:
+        return span.start_s
+    soft = smoothed(part.values, max(1, round(0.02 / part.interval_s)))
+    away = max(0.02 * (hold.level - span.base_pa), 3 * part.noise)
+    idle = np.flatnonzero(soft < span.base_pa + away)
+    return float(part.times[idle[-1]]) if len(idle) else span.start_s

@@ -9,7 +9,7 @@ stretch after, so that a live run and a review of the finished trace agree.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from typing import Protocol
 
@@ -77,10 +77,12 @@ class Segmenter:
         self._bin = 0
         self.on_bin: OnBin | None = None
         """Called with every bin used: the pump, the level (Pa), and whether the pump is up."""
+        self.on_discard: Callable[[int], None] | None = None
+        """Called with its would-be number when what looked like a loading was not held."""
 
     @property
     def count(self) -> int:
-        """How many loadings have ended so far."""
+        """How many loadings have ended so far: the number of the one that is open."""
         return self._number
 
     @property
@@ -182,8 +184,10 @@ class Segmenter:
 
     def _close(self) -> None:
         held = {pump: span for pump, span in sorted(self._open.items()) if span.held}
-        self._open = {}
+        was_open, self._open = bool(self._open), {}
         if not held:
+            if was_open and self.on_discard is not None:
+                self.on_discard(self._number)
             return
         start = min(s.start_s for s in held.values())
         end = max(s.end_s for s in held.values())
