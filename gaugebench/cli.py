@@ -14,7 +14,7 @@ from typing import Annotated
 import typer
 
 from gaugebench import __version__
-from gaugebench.errors import GaugebenchError
+from gaugebench.errors import GaugebenchError, SheetError, TraceError
 
 app = typer.Typer(
     name="gaugebench",
@@ -24,6 +24,11 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     context_settings={"help_option_names": ["-h", "--help"]},
 )
+
+sheet_app = typer.Typer(
+    help="Machine sheets: what the maker says a reading should be.", rich_markup_mode=None
+)
+app.add_typer(sheet_app, name="sheet")
 
 RolesOption = Annotated[
     list[str] | None,
@@ -151,6 +156,73 @@ def drivers() -> None:
         for name, option in driver.options.model_fields.items():
             default = "required" if option.is_required() else f"default {option.default!r}"
             typer.echo(f"    {name} ({default}): {option.description or ''}")
+
+
+@app.command()
+def verify(
+    trace: Annotated[Path, typer.Argument(help="A trace file (.h5).")],
+) -> None:
+    """Say whether a trace file is whole and follows its format."""
+    from gaugebench.store.verify import verify as run
+
+    faults = run(trace)
+    for fault in faults:
+        typer.echo(fault)
+    if faults:
+        raise TraceError(f"{trace}: {len(faults)} departures from the format, listed above.")
+    typer.echo(f"{trace} is whole and follows the format.")
+
+
+@app.command()
+def listen(
+    kit: Annotated[Path, typer.Option("--kit", metavar="KIT.toml", help="The kit file.")],
+    seconds: Annotated[
+        float | None, typer.Option("--seconds", min=1.0, help="Stop by itself; else Ctrl+C.")
+    ] = None,
+    unit: Annotated[str, typer.Option("--unit", help="Pressure unit: bar, MPa, psi …")] = "bar",
+) -> None:
+    """Show what a kit delivers, once a second; nothing is recorded."""
+    from gaugebench.session.listening import listen as run
+
+    run(kit, seconds, unit, say=typer.echo)
+
+
+@app.command()
+def simulate(
+    script: Annotated[Path, typer.Argument(metavar="SCRIPT", help="Who moves what, when (TOML).")],
+    out: Annotated[Path, typer.Option("--out", metavar="TRACE.h5", help="The trace to make.")],
+    truth: Annotated[
+        bool, typer.Option("--truth", help="Write what is true of it beside it, as JSON.")
+    ] = False,
+) -> None:
+    """Carry out a script on the simulated machine and write the trace."""
+    from gaugebench.session.simulated import simulate_to
+
+    for path in simulate_to(script, out, truth=truth):
+        typer.echo(f"Wrote {path}.")
+
+
+@sheet_app.command("check")
+def check_sheet(
+    sheet: Annotated[Path, typer.Argument(metavar="FILE", help="The machine sheet (TOML).")],
+) -> None:
+    """Name every fault of a machine sheet with its key."""
+    from gaugebench.procedure.sheet import check
+
+    faults = check(sheet)
+    for fault in faults:
+        typer.echo(fault)
+    if faults:
+        raise SheetError(f"{sheet}: {len(faults)} to mend, listed above.")
+    typer.echo(f"No fault found in {sheet}.")
+
+
+@sheet_app.command("blank")
+def blank_sheet() -> None:
+    """Print a commented blank to fill in from the maker's sheet."""
+    from gaugebench.procedure.sheet import blank
+
+    typer.echo(blank())
 
 
 def _roles(written: list[str] | None) -> dict[str, str]:

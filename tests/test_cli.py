@@ -12,7 +12,32 @@ import pytest
 
 from gaugebench import cli
 from gaugebench.analyse.figures import analyse
+from gaugebench.model.figures import Figure
 from gaugebench.store.opening import open_trace
+
+SCRIPT = """
+schema = 1
+duration_s = 6.0
+[machine]
+start = { bucket = 1.0 }
+[[move]]
+lever = "bucket"
+at_s = 1.5
+rise_s = 0.3
+hold_s = 2.5
+"""
+
+PRACTICE_KIT = """
+schema = 1
+simulated = true
+[[source]]
+driver = "practice"
+[[source.channel]]
+input = "p1"
+role = "pump1.main"
+signal = "0.5-4.5 V"
+range = ["0 bar", "600 bar"]
+"""
 
 Run = Callable[..., tuple[int, str, str]]
 
@@ -153,3 +178,52 @@ def test_help_and_version(run: Run) -> None:
     for command in ("demo", "record", "figures", "convert", "recover", "ports", "drivers"):
         assert command in out
     assert run("--version")[1].startswith("gaugebench ")
+
+
+def test_a_trace_is_verified(run: Run, log: Path, tmp_path: Path) -> None:
+    made = tmp_path / "made.h5"
+    run("convert", log, made)
+    status, out, err = run("verify", made)
+    assert (status, err) == (0, "")
+    assert "follows the format" in out
+    cut = tmp_path / "cut.h5"
+    cut.write_bytes(made.read_bytes()[:-2000])
+    status, _, err = run("verify", cut)
+    assert status == 1
+    assert "cut.h5" in err
+
+
+def test_the_blank_sheet_can_be_written_out_and_checked(run: Run, tmp_path: Path) -> None:
+    sheet = tmp_path / "sheet.toml"
+    sheet.write_text(run("sheet", "blank")[1], encoding="utf-8")
+    assert run("sheet", "check", sheet)[0] == 0
+    text = sheet.read_text(encoding="utf-8").replace("schema", "shema", 1)
+    sheet.write_text(text, encoding="utf-8")
+    status, out, err = run("sheet", "check", sheet)
+    assert status == 1
+    assert "shema" in out + err
+
+
+def test_a_simulated_visit_comes_with_its_truth(run: Run, tmp_path: Path) -> None:
+    script = tmp_path / "script.toml"
+    script.write_text(SCRIPT, encoding="utf-8")
+    made = tmp_path / "visit.h5"
+    status, _, err = run("simulate", script, "--out", made, "--truth")
+    assert (status, err) == (0, "")
+    truth = json.loads((tmp_path / "visit.truth.json").read_text(encoding="utf-8"))
+    found = analyse(open_trace(made))
+    assert open_trace(made).simulated
+    assert len(found.loadings) == len(truth["loadings"]) == 1
+    settled = found.loadings[0].pumps[1].settled
+    assert isinstance(settled, Figure)
+    wanted = truth["loadings"][0]["pumps"]["1"]["settled_pa"]
+    assert settled.value == pytest.approx(wanted, rel=5e-3)
+
+
+def test_a_kit_is_listened_to_without_a_port(run: Run, tmp_path: Path) -> None:
+    kit = tmp_path / "kit.toml"
+    kit.write_text(PRACTICE_KIT, encoding="utf-8")
+    status, out, err = run("listen", "--kit", kit, "--seconds", "1", "--unit", "psi")
+    assert (status, err) == (0, "")
+    assert "rows/s" in out
+    assert "psi" in out

@@ -2,13 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from pathlib import Path
 
 from gaugebench.errors import TraceError
+from gaugebench.model.trace import Trace
 from gaugebench.store.export import write_csv
 from gaugebench.store.opening import open_trace
 from gaugebench.store.tracefile import write_trace
+
+Writer = Callable[[Trace, Path], Path]
+
+
+def writer_for(target: Path) -> Writer:
+    """What writes the kind of file that a name ends in. Raises `TraceError`."""
+    writers: dict[str, Writer] = {".h5": write_trace, ".csv": write_csv}
+    writer = writers.get(target.suffix.lower())
+    if writer is None:
+        raise TraceError(f"“{target.name}” should end in {' or '.join(writers)}.")
+    return writer
 
 
 def convert(source: Path, target: Path, roles: Mapping[str, str]) -> Path:
@@ -16,8 +28,5 @@ def convert(source: Path, target: Path, roles: Mapping[str, str]) -> Path:
 
     Nothing is overwritten: a taken name gets a number. Raises `TraceError`.
     """
-    writers = {".h5": write_trace, ".csv": write_csv}
-    writer = writers.get(target.suffix.lower())
-    if writer is None:
-        raise TraceError(f"“{target.name}” should end in {' or '.join(writers)}.")
-    return writer(open_trace(source, roles=roles), target)
+    write = writer_for(target)
+    return write(open_trace(source, roles=roles), target)
