@@ -17,6 +17,8 @@ _PART = re.compile(r"^(?P<number>[-−]?\d[\d.]*)\s*(?P<unit>\S.*)?$")
 _TOLERANCE = re.compile(r"\s*(?:±|\+/-|\+-)\s*")
 _RANGE = re.compile(r"\s+(?:to|…)\s+|\s+[–-]\s+")
 _ONE_SIDED = re.compile(r"^(?P<side>at least|at most|≥|≤|>=|<=)\s*(?P<rest>.+)$")
+_DIGITS = {"s": 2, "mm": 0}
+"""Decimals of a limit, where a sheet gives fewer than a trace shows."""
 _HELP = "write for example “343 bar ± 5 bar”, “338 bar to 348 bar”, “at least 30 bar”"
 
 
@@ -45,12 +47,13 @@ class Band:
     def text(self, shown_in: str | None = None) -> str:
         """The limits in a unit, by default the one they were written in."""
         there = shown_in or self.shown_in
+        digits = _DIGITS.get(there)
         if self.low is None:
-            return f"at most {show(self.high or 0.0, there)}"
+            return f"at most {show(self.high or 0.0, there, digits)}"
         if self.high is None:
-            return f"at least {show(self.low, there)}"
-        low = show(self.low, there).removesuffix(there).rstrip()
-        return f"{low} to {show(self.high, there)}"
+            return f"at least {show(self.low, there, digits)}"
+        low = show(self.low, there, digits).removesuffix(there).rstrip()
+        return f"{low} to {show(self.high, there, digits)}"
 
 
 def parse_band(text: str, dimension: Dimension) -> Band:

@@ -48,7 +48,8 @@ def heat_over_relief(
         pressure_pa * flow * share[0] * efficiency[0] / 1e3,
         pressure_pa * flow * share[1] * efficiency[1] / 1e3,
     )
-    assumes = f"{100 * share[0]:.0f} to {100 * share[1]:.0f} % of pump {pump}'s full flow at {rpm:.0f} rpm"
+    part = f"{100 * share[0]:.0f} to {100 * share[1]:.0f} %"
+    assumes = f"{part} of pump {pump}'s full flow at {rpm:.0f} rpm"
     return _with_fuel(f"Heat over the relief of pump {pump}", kw, assumes)
 
 

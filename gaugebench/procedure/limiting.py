@@ -172,7 +172,8 @@ def _head(rows: Iterable[Row], state: JobState) -> Row:
         elif verdict is not None and verdict.outcome is Outcome.CANNOT_TELL:
             evidence.append(f"{check.title}: {verdict.reason}")
     if evidence:
-        causes = f": {'; '.join(r.title for r in amiss)}" if amiss else ", no rule explains it"
+        may_be = f" yet; it may be: {'; '.join(r.title for r in amiss)}"
+        causes = may_be if amiss else ", no rule explains it"
         return Row(
             key=CANNOT_TELL,
             title=f"Cannot tell{causes}",

@@ -1,0 +1,115 @@
+"""What a report is made of, before it is a page: the same blocks make PDF, HTML and XLSX."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from gaugebench.model.arrays import F64
+
+
+class Tone(StrEnum):
+    """How a piece of text is meant; never by colour alone, since the words say it too."""
+
+    PLAIN = "plain"
+    GOOD = "good"
+    BAD = "bad"
+    OPEN = "open"
+    SMALL = "small"
+    WARNING = "warning"
+
+
+@dataclass(frozen=True, slots=True)
+class Heading:
+    """A heading. level: 1 begins a part, 2 a section."""
+
+    text: str
+    level: int = 2
+
+
+@dataclass(frozen=True, slots=True)
+class Text:
+    """A paragraph."""
+
+    text: str
+    tone: Tone = Tone.PLAIN
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """One cell of a table."""
+
+    text: str
+    tone: Tone = Tone.PLAIN
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """A table. shares: relative widths of its columns. name: of its sheet in a workbook."""
+
+    name: str
+    head: tuple[str, ...]
+    rows: tuple[tuple[Cell, ...], ...]
+    shares: tuple[float, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Line:
+    """One line of a chart: pieces without gaps, x in s, y in the chart's unit. style: 0, 1, …"""
+
+    label: str
+    pieces: tuple[tuple[F64, F64], ...]
+    style: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Flag:
+    """A mark in a chart."""
+
+    x: float
+    label: str
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Chart:
+    """Lines over time with marks. low, high: of y; a band is drawn between `band`, if given."""
+
+    title: str
+    lines: tuple[Line, ...]
+    x_label: str
+    y_label: str
+    x: tuple[float, float]
+    y: tuple[float, float]
+    flags: tuple[Flag, ...] = ()
+    band: tuple[float | None, float | None] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Signatures:
+    """Lines to sign on: capacity, the name signed already or "", and when."""
+
+    lines: tuple[tuple[str, str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PageEnd:
+    """What follows begins on a new page."""
+
+
+Block = Heading | Text | Table | Chart | Signatures | PageEnd
+
+
+@dataclass(frozen=True, slots=True)
+class Report:
+    """A whole report. footer: on every page; banner: across the top of every page, or ""."""
+
+    title: str
+    blocks: tuple[Block, ...]
+    footer: str
+    banner: str = ""
+    particulars: tuple[tuple[str, str], ...] = field(default_factory=tuple)
+
+
+def row(*cells: str | Cell) -> tuple[Cell, ...]:
+    """A row of plain cells."""
+    return tuple(c if isinstance(c, Cell) else Cell(c) for c in cells)

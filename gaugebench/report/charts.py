@@ -1,0 +1,141 @@
+"""Charts of a job's traces: pressures over time with their marks, thinned without losing a peak."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+
+from gaugebench.model.arrays import F64
+from gaugebench.model.job import TraceAdded
+from gaugebench.model.mark import Mark
+from gaugebench.model.role import Port
+from gaugebench.model.trace import Series, Trace
+from gaugebench.procedure.state import JobState
+from gaugebench.quantity import Dimension, Reference, unit
+from gaugebench.report.blocks import Block, Chart, Flag, Heading, Line, Table, Text, Tone, row
+
+COLUMNS = 500
+"""A chart keeps each of so many columns' least and greatest sample."""
+MOST_FLAGS = 24
+
+
+def charts(state: JobState, traces: Mapping[str, Trace], pressure: str) -> list[Block]:
+    """A part for each trace of the job; a trace that is not at hand is named."""
+    found: list[Block] = []
+    for added in state.traces:
+        trace = traces.get(added.trace)
+        title = f"{added.trace}, {added.phase}" + (f": {added.note}" if added.note else "")
+        found.append(Heading(f"Trace {title}", 2))
+        if trace is None:
+            found.append(Text("This trace was not at hand when the report was made.", Tone.WARNING))
+            continue
+        found += of_trace(trace, added, pressure)
+    return found
+
+
+def of_trace(trace: Trace, added: TraceAdded, pressure: str) -> list[Block]:
+    """Mains on one chart, control and pilot on another, the marks numbered and listed."""
+    mains: list[Series] = []
+    others: list[Series] = []
+    for series in trace.series:
+        role = series.channel.role
+        is_gauge = series.channel.reference in (None, Reference.GAUGE)
+        if role is None or series.channel.dimension is not Dimension.PRESSURE or not is_gauge:
+            continue
+        (mains if role.port is Port.MAIN else others).append(series)
+    flags, marks = _flags(trace.marks)
+    found: list[Block] = []
+    for title, group, marked in (
+        ("Main pressures", mains, flags),
+        ("Control and pilot pressures", others, ()),
+    ):
+        if any(len(s) for s in group):
+            found.append(_chart(f"{title}, {added.trace}", group, trace, pressure, marked))
+    if not found:
+        return [Text("It holds no gauge pressure of a known role.", Tone.WARNING)]
+    if marks:
+        rows = tuple(
+            row(
+                str(n),
+                f"{m.time_s:.3f} s",
+                f"pump {m.pump}" if m.pump else "",
+                m.kind.value + (f": {m.note}" if m.note else ""),
+                _pressure(m, pressure),
+                m.standing.value,
+            )
+            for n, m in enumerate(marks, 1)
+        )
+        head = ("", "At", "Of", "Mark", "Pressure", "Standing")
+        found.append(Table(f"Marks {added.trace}", head, rows, (5, 14, 14, 35, 17, 15)))
+    if trace.gaps:
+        found.append(Text(f"{len(trace.gaps)} gap(s); no line is drawn across them.", Tone.SMALL))
+    return found
+
+
+def thin(times: F64, values: F64, low: float, high: float) -> tuple[F64, F64]:
+    """The samples of a piece, each column's least and greatest kept in order of time.
+
+    times: shape (n,), increasing; values: shape (n,), finite. low, high: the ends of the columns.
+    """
+    if len(times) <= 2 * COLUMNS:
+        return times, values
+    edges = np.searchsorted(times, np.linspace(low, high, COLUMNS + 1)[1:-1])
+    starts = np.unique(np.concatenate(([0], edges)))
+    starts = starts[starts < len(times)]
+    keep = set[int]()
+    for start, end in zip(starts, np.append(starts[1:], len(times)), strict=True):
+        part = values[start:end]
+        keep |= {int(start + np.argmin(part)), int(start + np.argmax(part))}
+    kept = np.array(sorted(keep | {0, len(times) - 1}))
+    return times[kept], values[kept]
+
+
+def _chart(
+    title: str, group: list[Series], trace: Trace, pressure: str, flags: tuple[Flag, ...]
+) -> Chart:
+    low, high = trace.span_s
+    factor = unit(pressure).factor
+    lines = tuple(
+        Line(s.channel.title, _pieces(s, trace, factor, (low, high)), n)
+        for n, s in enumerate(group)
+    )
+    every = [y for line in lines for _, y in line.pieces]
+    top = max((float(y.max()) for y in every), default=1.0)
+    bottom = min((float(y.min()) for y in every), default=0.0)
+    room = 0.06 * (top - bottom or 1.0)
+    return Chart(
+        title=title,
+        lines=lines,
+        x_label="Time (s)",
+        y_label=f"Gauge pressure ({pressure})",
+        x=(low, high),
+        y=(min(0.0, bottom - room), top + room),
+        flags=flags,
+    )
+
+
+def _pieces(
+    series: Series, trace: Trace, factor: float, span: tuple[float, float]
+) -> tuple[tuple[F64, F64], ...]:
+    """The line of a series, cut at missing values and at gaps of its stream."""
+    good = np.isfinite(series.values)
+    cuts = np.flatnonzero(np.diff(good.astype(np.int8))) + 1
+    gaps = [g.end_s for g in trace.gaps if g.stream == series.stream]
+    cuts = np.unique(np.concatenate((cuts, np.searchsorted(series.times, gaps)))).astype(int)
+    return tuple(
+        thin(series.times[part], series.values[part] / factor, *span)
+        for part in np.split(np.arange(len(series)), cuts)
+        if len(part) > 1 and good[part[0]]
+    )
+
+
+def _flags(marks: tuple[Mark, ...]) -> tuple[tuple[Flag, ...], tuple[Mark, ...]]:
+    shown = tuple(sorted(marks, key=lambda m: m.time_s))[:MOST_FLAGS]
+    return tuple(Flag(m.time_s, str(n)) for n, m in enumerate(shown, 1)), shown
+
+
+def _pressure(mark: Mark, pressure: str) -> str:
+    if mark.pressure_pa is None:
+        return "–"
+    return f"{mark.pressure_pa / unit(pressure).factor:.1f} {pressure}"

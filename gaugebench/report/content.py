@@ -1,0 +1,62 @@
+"""What stands in a report, in order, whatever it is written as."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import datetime
+
+from gaugebench.model.trace import Trace
+from gaugebench.procedure.state import JobState
+from gaugebench.report import details
+from gaugebench.report.blocks import Block, PageEnd, Report
+from gaugebench.report.charts import charts
+from gaugebench.report.summary import summary
+
+SIMULATED = "SIMULATED: not a record of a real machine"
+
+
+def report(
+    state: JobState, traces: Mapping[str, Trace], made_at: datetime, pressure: str = "bar"
+) -> Report:
+    """The report of a job. traces: those of the job by name. pressure: the unit of pressures."""
+    opened = state.opened
+    is_simulated = opened.simulated or any(t.simulated for t in traces.values())
+    blocks: list[Block] = [
+        *summary(state, pressure),
+        PageEnd(),
+        *details.checks(state, pressure),
+        *details.limits(state, pressure),
+        *details.screws(state, pressure),
+        *details.flows(state, pressure),
+        *details.not_tested(state),
+        *charts(state, traces, pressure),
+        *details.conditions(state),
+        *details.kit(state, pressure),
+        *details.warnings(state),
+    ]
+    return Report(
+        title=f"Hydraulic test report, job {opened.job}",
+        blocks=tuple(blocks),
+        footer=f"Job {opened.job} · {opened.machine or state.sheet.machine.name} · "
+        f"made {made_at:%Y-%m-%d %H:%M}",
+        banner=SIMULATED if is_simulated else "",
+        particulars=_particulars(state),
+    )
+
+
+def _particulars(state: JobState) -> tuple[tuple[str, str], ...]:
+    o = state.opened
+    hours = "" if o.hour_meter_h is None else f"{o.hour_meter_h:.0f} h"
+    rows = (
+        ("Machine", o.machine or state.sheet.machine.name),
+        ("Class", state.sheet.machine.kind),
+        ("Serial", o.serial),
+        ("Hour meter", hours),
+        ("Customer", o.customer),
+        ("Site", o.site),
+        ("Technician", o.technician),
+        ("Begun", f"{o.at:%Y-%m-%d %H:%M}"),
+        ("As found", "locked" if state.locked else "not locked yet"),
+        ("Job", "closed" if state.closed else "still open"),
+    )
+    return tuple((name, value) for name, value in rows if value)

@@ -1,0 +1,229 @@
+"""The report as PDF: selectable text, embedded fonts, vector traces, page numbers."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Callable
+from functools import cache
+from importlib.resources import as_file, files
+from typing import Any
+from xml.sax.saxutils import escape
+
+from reportlab.lib import colors
+from reportlab.lib.pagesizes import A4, LETTER
+from reportlab.lib.styles import ParagraphStyle
+from reportlab.lib.units import mm
+from reportlab.pdfbase import pdfmetrics
+from reportlab.pdfbase.ttfonts import TTFont
+from reportlab.pdfgen.canvas import Canvas
+from reportlab.platypus import (
+    BaseDocTemplate,
+    CondPageBreak,
+    Flowable,
+    Frame,
+    KeepTogether,
+    PageBreak,
+    PageTemplate,
+    Paragraph,
+    Spacer,
+    TableStyle,
+)
+from reportlab.platypus import Table as Grid
+
+from gaugebench.report.blocks import (
+    Block,
+    Cell,
+    Chart,
+    Heading,
+    PageEnd,
+    Report,
+    Signatures,
+    Table,
+    Text,
+    Tone,
+)
+from gaugebench.report.pdfchart import ChartFlowable
+
+PAPERS = {"A4": A4, "Letter": LETTER}
+FONT, BOLD = "DejaVuSans", "DejaVuSans-Bold"
+_MARGIN = 16 * mm
+_INK = colors.HexColor("#1a1a1a")
+_TONES = {
+    Tone.GOOD: colors.HexColor("#0b5d3b"),
+    Tone.BAD: colors.HexColor("#9c1c1c"),
+    Tone.OPEN: colors.HexColor("#7a4a00"),
+    Tone.WARNING: colors.HexColor("#9c1c1c"),
+}
+
+
+def pdf(report: Report, paper: str = "A4") -> bytes:
+    """The report's PDF. paper: `A4` or `Letter`. Raises `KeyError` for another paper.
+
+    Identical reports give identical bytes: the file itself holds no date.
+    """
+    _fonts()
+    width, height = PAPERS[paper]
+    inner = width - 2 * _MARGIN
+    out = io.BytesIO()
+    document = BaseDocTemplate(
+        out, pagesize=(width, height), title=report.title, author="", invariant=True
+    )
+    frame = Frame(
+        _MARGIN, _MARGIN + 4 * mm, inner, height - 2 * _MARGIN - 10 * mm, 0, 0, 0, 0, id="body"
+    )
+    document.addPageTemplates([PageTemplate(id="page", frames=[frame])])
+    story: list[Flowable] = [Paragraph(escape(report.title), _style(15, bold=True, after=6))]
+    story += [_particulars(report, inner), Spacer(0, 3 * mm)]
+    for block in report.blocks:
+        story += _flow(block, inner)
+    document.build(story, canvasmaker=_numbered(report, width, height))
+    return out.getvalue()
+
+
+@cache
+def _fonts() -> None:
+    for name in (FONT, BOLD):
+        with as_file(files("gaugebench.report").joinpath(f"fonts/{name}.ttf")) as path:
+            pdfmetrics.registerFont(TTFont(name, str(path)))
+
+
+@cache
+def _style(size: float, *, bold: bool = False, tone: Tone = Tone.PLAIN, after: float = 2) -> Any:
+    return ParagraphStyle(
+        f"{size}-{bold}-{tone}-{after}",
+        fontName=BOLD if bold else FONT,
+        fontSize=size,
+        leading=size * 1.32,
+        textColor=_TONES.get(tone, _INK),
+        spaceAfter=after,
+        splitLongWords=True,
+    )
+
+
+def _flow(block: Block, width: float) -> list[Flowable]:
+    match block:
+        case Heading():
+            size = 11.5 if block.level <= 2 else 9.5
+            heading = Paragraph(escape(block.text), _style(size, bold=True, after=4))
+            return [CondPageBreak(32 * mm), Spacer(0, 3 * mm), heading]
+        case Text():
+            size = 7.5 if block.tone is Tone.SMALL else 9
+            bold = block.tone in {Tone.BAD, Tone.WARNING}
+            tone = block.tone
+            return [Paragraph(escape(block.text), _style(size, bold=bold, tone=tone, after=3))]
+        case Table():
+            return [_table(block, width), Spacer(0, 2 * mm)]
+        case Chart():
+            return [KeepTogether([ChartFlowable(block, width, FONT), Spacer(0, 2 * mm)])]
+        case Signatures():
+            return [KeepTogether([_signatures(block, width)])]
+        case PageEnd():
+            return [PageBreak()]
+
+
+def _particulars(report: Report, width: float) -> Grid:
+    cells = [
+        [Paragraph(escape(name), _style(8)), Paragraph(escape(value), _style(8.5, bold=True))]
+        for name, value in report.particulars
+    ]
+    half = (len(cells) + 1) // 2
+    blank = [Paragraph("", _style(8))] * 2
+    rows = [
+        [*cells[n], *(cells[n + half] if n + half < len(cells) else blank)] for n in range(half)
+    ]
+    grid = Grid(rows, colWidths=[0.13 * width, 0.37 * width] * 2)
+    grid.setStyle(TableStyle([*_PADDING, ("LINEABOVE", (0, 0), (-1, 0), 0.6, _INK),
+                              ("LINEBELOW", (0, -1), (-1, -1), 0.6, _INK)]))  # fmt: skip
+    return grid
+
+
+_PADDING: list[tuple[Any, ...]] = [
+    ("FONTNAME", (0, 0), (-1, -1), FONT),
+    ("VALIGN", (0, 0), (-1, -1), "TOP"),
+    ("LEFTPADDING", (0, 0), (-1, -1), 2),
+    ("RIGHTPADDING", (0, 0), (-1, -1), 3),
+    ("TOPPADDING", (0, 0), (-1, -1), 1.5),
+    ("BOTTOMPADDING", (0, 0), (-1, -1), 1.5),
+]
+
+
+def _table(table: Table, width: float) -> Grid:
+    shares = table.shares or (1.0,) * len(table.head)
+    widths = [width * s / sum(shares) for s in shares]
+    head = [Paragraph(escape(text), _style(7.5, bold=True, after=0)) for text in table.head]
+    rows = [[_cell(cell) for cell in row] for row in table.rows]
+    grid = Grid([head, *rows], colWidths=widths, repeatRows=1)
+    grid.setStyle(
+        TableStyle(
+            [
+                *_PADDING,
+                ("BACKGROUND", (0, 0), (-1, 0), colors.HexColor("#e8ebee")),
+                ("LINEBELOW", (0, 0), (-1, -1), 0.3, colors.HexColor("#9aa4ad")),
+            ]
+        )
+    )
+    return grid
+
+
+def _cell(cell: Cell) -> Paragraph:
+    strong = cell.tone in {Tone.BAD, Tone.GOOD, Tone.OPEN}
+    size = 6.5 if cell.tone is Tone.SMALL else 7.5
+    return Paragraph(escape(cell.text), _style(size, bold=strong, tone=cell.tone, after=0))
+
+
+def _signatures(block: Signatures, width: float) -> Grid:
+    rows = [
+        [
+            Paragraph(escape(f"{capacity}:"), _style(8.5)),
+            Paragraph(escape(name), _style(9, bold=True)),
+            Paragraph(escape(when), _style(8.5)),
+        ]
+        for capacity, name, when in block.lines
+    ]
+    grid = Grid(rows, colWidths=[0.28 * width, 0.46 * width, 0.26 * width], rowHeights=9 * mm)
+    grid.setStyle(
+        TableStyle(
+            [
+                ("FONTNAME", (0, 0), (-1, -1), FONT),
+                ("VALIGN", (0, 0), (-1, -1), "BOTTOM"),
+                ("LEFTPADDING", (0, 0), (-1, -1), 2),
+                ("LINEBELOW", (1, 0), (2, -1), 0.4, _INK),
+            ]
+        )
+    )
+    return grid
+
+
+def _numbered(report: Report, width: float, height: float) -> Callable[..., Canvas]:
+    """A canvas that knows how many pages there are before it writes their numbers."""
+
+    class Numbered(Canvas):
+        def __init__(self, *arguments: Any, **more: Any) -> None:
+            # Else every page names a font that is not embedded.
+            more["initialFontName"] = FONT
+            super().__init__(*arguments, **more)
+            self._pages: list[dict[str, Any]] = []
+
+        def showPage(self) -> None:  # noqa: N802 (the library's name)
+            self._pages.append(dict(self.__dict__))
+            # The library's own way of beginning the next page without writing this one.
+            getattr(self, "_startPage")()  # noqa: B009
+
+        def save(self) -> None:
+            for number, page in enumerate(self._pages, 1):
+                self.__dict__.update(page)
+                self._furniture(number, len(self._pages))
+                super().showPage()
+            super().save()
+
+        def _furniture(self, number: int, total: int) -> None:
+            self.setFont(FONT, 7.5)
+            self.setFillColor(_INK)
+            self.drawString(_MARGIN, 11 * mm, report.footer)
+            self.drawRightString(width - _MARGIN, 11 * mm, f"Page {number} of {total}")
+            if report.banner:
+                self.setFont(BOLD, 9)
+                self.setFillColor(_TONES[Tone.BAD])
+                self.drawCentredString(width / 2, height - 11 * mm, report.banner)
+
+    return Numbered

@@ -1,0 +1,84 @@
+"""How numbers and verdicts are worded in a report."""
+
+from __future__ import annotations
+
+from gaugebench.analyse.verdict import Outcome
+from gaugebench.model.job import Conditions, Phase, ReadingTaken, Value
+from gaugebench.model.sheet import Check
+from gaugebench.procedure.judge import provisional, verdict_of
+from gaugebench.procedure.state import JobState
+from gaugebench.quantity import Dimension, show, unit
+from gaugebench.report.blocks import Cell, Tone
+
+_TONES = {Outcome.PASS: Tone.GOOD, Outcome.FAIL: Tone.BAD, Outcome.CANNOT_TELL: Tone.OPEN}
+
+
+def shown_unit(check: Check, pressure: str) -> str:
+    """The unit a check's numbers are shown in: the report's for pressures, else the sheet's."""
+    if check.dimension is Dimension.PRESSURE:
+        return pressure
+    return check.limits.shown_in if check.limits else check.dimension.value
+
+
+def number(value: Value, shown_in: str) -> str:
+    """A value with its k = 2 uncertainty: `342.1 ± 1.2 bar`."""
+    text = show(value.value, shown_in)
+    if value.expanded is None:
+        return f"{text} (uncertainty not known)"
+    plain = text.removesuffix(shown_in).rstrip()
+    return f"{plain} ± {show_difference(value.expanded, shown_in, plain)}"
+
+
+def show_difference(inside: float, shown_in: str, like: str) -> str:
+    """A difference in a unit, with as many decimals as `like`, the number it stands beside."""
+    return f"{inside / unit(shown_in).factor:.{_decimals(like)}f} {shown_in}"
+
+
+def _decimals(text: str) -> int:
+    return len(text.partition(".")[2])
+
+
+def band_text(check: Check, pressure: str) -> str:
+    """A check's band in words."""
+    return check.limits.text(shown_unit(check, pressure)) if check.limits else "no band"
+
+
+def reading_cell(check: Check, reading: ReadingTaken | None, pressure: str) -> Cell:
+    """A reading, or a dash."""
+    return Cell(number(reading.value, shown_unit(check, pressure)) if reading else "–")
+
+
+def verdict_cell(state: JobState, check: Check, reading: ReadingTaken | None) -> Cell:
+    """A verdict, with “provisional” where it is."""
+    if reading is None:
+        why = state.not_tested.get(check.key)
+        return Cell("not tested" if why else "–")
+    verdict = verdict_of(state, check, reading)
+    if verdict is None:
+        return Cell("recorded")
+    later = " (provisional)" if provisional(state, check) else ""
+    return Cell(f"{verdict.outcome}{later}", _TONES[verdict.outcome])
+
+
+def left_reading(state: JobState, check: Check) -> ReadingTaken | None:
+    """The as-left reading; the as-found one stands where nothing was changed after it."""
+    return state.reading(check.key, Phase.AS_LEFT)
+
+
+def conditions_text(card: Conditions) -> str:
+    """A conditions card in one line."""
+    parts = [
+        f"engine {card.engine}" if card.engine else "",
+        f"mode {card.mode}" if card.mode else "",
+        _flag("auto-idle off", card.auto_idle_off),
+        _flag("boost off", card.boost_off),
+        f"travel speed {card.travel_speed}" if card.travel_speed else "",
+        f"attachment {card.attachment}" if card.attachment else "",
+        f"{card.engine_rpm:.0f} rpm" if card.engine_rpm is not None else "",
+        f"oil {card.oil_c:.0f} °C" if card.oil_c is not None else "",
+    ]
+    return ", ".join(p for p in parts if p) or "not stated"
+
+
+def _flag(words: str, value: bool | None) -> str:
+    return "" if value is None else words if value else f"not {words}"

@@ -1,0 +1,70 @@
+"""Writing a report to a file, as what its name ends in says."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from collections.abc import Mapping
+from datetime import UTC, datetime
+from pathlib import Path
+
+from gaugebench.errors import JobError
+from gaugebench.model.trace import Trace
+from gaugebench.procedure.state import JobState
+from gaugebench.report.content import report
+
+KINDS = (".pdf", ".html", ".xlsx")
+PAPERS = ("A4", "Letter")
+
+
+def write(
+    job: JobState,
+    traces: Mapping[str, Trace],
+    path: Path,
+    *,
+    paper: str = "A4",
+    pressure: str = "bar",
+    made_at: datetime | None = None,
+) -> Path:
+    """Write the report of a job to `path` (.pdf, .html or .xlsx) and return that path.
+
+    traces: the job's traces by the name that the job gives them; one that is missing is named in
+    the report. pressure: the unit pressures are shown in. made_at: printed in the footer, by
+    default now; all else depends on the job and the traces alone. Raises `JobError` where the kind
+    is not known or the file cannot be written.
+    """
+    kind = path.suffix.lower()
+    if kind not in KINDS:
+        raise JobError(f"A report is written as {', '.join(KINDS)}, not as “{path.name}”.")
+    if paper not in PAPERS:
+        raise JobError(f"The paper is {' or '.join(PAPERS)}, not “{paper}”.")
+    content = report(job, traces, made_at or datetime.now(UTC).astimezone(), pressure)
+    data: bytes
+    if kind == ".pdf":
+        from gaugebench.report.pdf import pdf  # takes a while to load
+
+        data = pdf(content, paper)
+    elif kind == ".html":
+        from gaugebench.report.html import html
+
+        data = html(content).encode()
+    else:
+        from gaugebench.report.xlsx import xlsx
+
+        data = xlsx(content)
+    _put(path, data)
+    return path
+
+
+def _put(path: Path, data: bytes) -> None:
+    """Whole or not at all: a report half written is worse than none."""
+    try:
+        with tempfile.NamedTemporaryFile(dir=path.parent, delete=False) as file:
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+        temporary = Path(file.name)
+        temporary.chmod(0o644)
+        temporary.replace(path)
+    except OSError as fault:
+        raise JobError(f"The report {path} cannot be written: {fault.strerror}.") from fault

@@ -1,0 +1,213 @@
+"""The report: the same content as PDF, HTML and XLSX, again and again the same bytes."""
+
+from __future__ import annotations
+
+import io
+import re
+import xml.etree.ElementTree as ET
+from datetime import UTC, datetime
+from html.parser import HTMLParser
+from pathlib import Path
+
+import numpy as np
+import openpyxl
+import pytest
+
+from gaugebench import report
+from gaugebench.errors import JobError
+from gaugebench.model.trace import Trace
+from gaugebench.procedure.state import JobState
+from gaugebench.report import charts, content
+from gaugebench.report.blocks import Chart, Table, Text
+from gaugebench.report.scale import ticks
+
+MADE = datetime(2026, 3, 2, 16, 30, tzinfo=UTC)
+
+
+def _write(job: JobState, trace: Trace, path: Path, **more: str) -> bytes:
+    report.write(job, {"as-found.h5": trace}, path, made_at=MADE, **more)
+    return path.read_bytes()
+
+
+@pytest.mark.parametrize("kind", report.KINDS)
+@pytest.mark.parametrize("paper", report.PAPERS)
+def test_identical_input_gives_identical_bytes(
+    kind: str, paper: str, job: JobState, trace: Trace, tmp_path: Path
+) -> None:
+    first = _write(job, trace, tmp_path / f"a{kind}", paper=paper)
+    second = _write(job, trace, tmp_path / f"b{kind}", paper=paper)
+    assert first == second
+    assert len(first) > 5000
+
+
+def test_only_the_date_differs_with_the_date(job: JobState, trace: Trace, tmp_path: Path) -> None:
+    one, two = tmp_path / "a.html", tmp_path / "b.html"
+    report.write(job, {"as-found.h5": trace}, one, made_at=MADE)
+    report.write(job, {"as-found.h5": trace}, two, made_at=MADE.replace(hour=17))
+    a, b = one.read_text("utf-8"), two.read_text("utf-8")
+    assert a != b
+    assert a.replace("16:30", "17:30") == b
+
+
+def test_a_pdf_is_whole_and_embeds_its_fonts(job: JobState, trace: Trace, tmp_path: Path) -> None:
+    data = _write(job, trace, tmp_path / "a.pdf")
+    assert data.startswith(b"%PDF-")
+    assert data.rstrip().endswith(b"%%EOF")
+    assert data.count(b"/FontFile2") == 2
+    # Vector traces: not one picture in it.
+    assert b"/Subtype /Image" not in data
+
+
+@pytest.mark.parametrize(("paper", "size"), [("A4", (595, 842)), ("Letter", (612, 792))])
+def test_the_paper_is_the_one_asked_for(
+    paper: str, size: tuple[int, int], job: JobState, trace: Trace, tmp_path: Path
+) -> None:
+    # ISO 216 A4 is 210 × 297 mm, Letter 8.5 × 11 in; a point is 1/72 in.
+    data = _write(job, trace, tmp_path / "a.pdf", paper=paper)
+    box = re.search(rb"/MediaBox \[ ?0 0 ([\d.]+) ([\d.]+)", data)
+    assert box is not None
+    assert (round(float(box[1])), round(float(box[2]))) == size
+
+
+class _Words(HTMLParser):
+    def __init__(self) -> None:
+        super().__init__()
+        self.text = ""
+        self.tags: list[str] = []
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.tags.append(tag)
+
+    def handle_data(self, data: str) -> None:
+        self.text += data
+
+
+def test_the_page_holds_what_a_customer_and_a_colleague_need(
+    job: JobState, trace: Trace, tmp_path: Path
+) -> None:
+    page = _Words()
+    page.feed(_write(job, trace, tmp_path / "a.html").decode())
+    for words in (
+        "Hollow Aggregates <“North”> & Søn, Łódź",
+        "MT21-0417",
+        "SIMULATED: not a record of a real machine",
+        "Adjusted: Main relief 1, from 305.2 ± 1.5 bar to 342.1 ± 1.5 bar (band 336.0 to 348.0",
+        "Outside its band: Pump 2 cut-off, 338.2 ± 1.5 bar (band 320.0 to 330.0 bar)",
+        "not adjusted: to be set with the next service.",
+        "Cannot be told, too near to a limit: Swing relief.",
+        "invented sheet, page 8",
+        "guarded: a limit must be cleared by U, k = 2 (JCGM 106)",
+        "in by 3/10 turn (108°)",
+        "turn out by 3/10 turn (108°)",
+        "Straight travel: no level ground at the site.",
+        "0.25 % of full scale",
+        "hose 2 m × 2 mm",
+        "This trace was not at hand when the report was made.",
+        "licensed practice",
+        "A pressure by itself does not show that a pump is sound.",
+        "K. Orme",
+        "as left, customer",
+    ):
+        assert words in page.text, words
+    assert "script" not in page.tags
+    assert page.tags.count("svg") == 2
+
+
+def test_the_charts_are_svg_that_parses(job: JobState, trace: Trace, tmp_path: Path) -> None:
+    text = _write(job, trace, tmp_path / "a.html").decode()
+    for piece in re.findall(r"<svg.*?</svg>", text, re.DOTALL):
+        root = ET.fromstring(piece)  # noqa: S314 (our own text)
+        assert root.findall("polyline")
+
+
+def test_the_workbook_says_the_same(job: JobState, trace: Trace, tmp_path: Path) -> None:
+    book = openpyxl.load_workbook(io.BytesIO(_write(job, trace, tmp_path / "a.xlsx")))
+    assert book.sheetnames[:2] == ["Report", "Checks"]
+    rows = {r[0]: r for r in book["Checks"].iter_rows(values_only=True)}
+    assert rows["Main relief 1"][1:6] == (
+        "336.0 to 348.0 bar",
+        "305.2 ± 1.5 bar",
+        "fail",
+        "342.1 ± 1.5 bar",
+        "pass",
+    )
+    assert rows["Swing relief"][3] == "cannot tell"
+    assert rows["Straight travel"][3] == "not tested"
+    assert rows["Pump 2 cut-off"][4] == "not adjusted"
+    book.close()
+
+
+def test_nothing_of_a_job_becomes_a_formula_or_markup(
+    job: JobState, trace: Trace, tmp_path: Path
+) -> None:
+    opened = job.opened.model_copy(
+        update={"customer": '=HYPERLINK("http://x")', "site": "<b>x</b>"}
+    )
+    from dataclasses import replace
+
+    spiked = replace(job, opened=opened)
+    book = openpyxl.load_workbook(io.BytesIO(_write(spiked, trace, tmp_path / "a.xlsx")))
+    found = [c for row in book["Report"].iter_rows() for c in row if str(c.value).startswith("=")]
+    assert [(c.value, c.data_type) for c in found] == [('=HYPERLINK("http://x")', "s")]
+    book.close()
+    assert "<b>x</b>" not in _write(spiked, trace, tmp_path / "a.html").decode()
+    assert _write(spiked, trace, tmp_path / "a.pdf").startswith(b"%PDF")
+
+
+def test_pressures_in_the_unit_asked_for(job: JobState, trace: Trace) -> None:
+    # 342.1 bar is 4962 psi (1 psi = 6894.757 Pa, NIST SP 811, appendix B.8).
+    blocks = content.report(job, {}, MADE, "psi").blocks
+    text = " ".join(b.text for b in blocks if isinstance(b, Text))
+    assert "4962 ± 22 psi" in text
+    assert " bar" not in text.split("Outside its band")[0].split("Adjusted")[1]
+
+
+def test_a_thinned_chart_keeps_the_spike_and_draws_no_line_over_a_gap(
+    job: JobState, trace: Trace
+) -> None:
+    found = [b for b in charts.charts(job, {"as-found.h5": trace}, "bar") if isinstance(b, Chart)]
+    mains = found[0]
+    one, two = mains.lines
+    points = sum(len(x) for x, _ in one.pieces)
+    assert points <= 2 * charts.COLUMNS + 4
+    assert max(float(y.max()) for _, y in one.pieces) == pytest.approx(402.5)
+    for line in (one, two):
+        assert all(not (x[0] < 15.5 <= x[-1]) for x, _ in line.pieces)
+    assert all(not (x[0] < 12.0 and x[-1] >= 13.0) for x, _ in two.pieces)
+    assert [f.label for f in mains.flags] == ["1", "2"]
+
+
+def test_thinning_keeps_every_columns_extremes() -> None:
+    noise = np.random.default_rng(3)
+    times = np.sort(noise.uniform(0, 10, 40_000))
+    values = noise.normal(0, 1, 40_000)
+    x, y = charts.thin(times, values, 0.0, 10.0)
+    assert len(x) <= 2 * charts.COLUMNS + 2
+    assert y.max() == values.max()
+    assert y.min() == values.min()
+    assert np.all(np.diff(x) >= 0)
+    assert set(zip(x, y, strict=True)) <= set(zip(times, values, strict=True))
+
+
+def test_every_reading_carries_its_conditions(job: JobState) -> None:
+    tables = [b for b in content.report(job, {}, MADE).blocks if isinstance(b, Table)]
+    table = next(t for t in tables if t.name == "Conditions")
+    assert len(table.rows) == len(job.readings)
+    assert all("mode standard" in r[3].text for r in table.rows)
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "expected"),
+    [(0, 10, (0, 2, 4, 6, 8, 10)), (-1, 1, (-1, -0.5, 0, 0.5, 1)), (3, 3, (3,))],
+)
+def test_ticks_are_round(low: float, high: float, expected: tuple[float, ...]) -> None:
+    assert ticks(low, high, 5) == pytest.approx(expected)
+
+
+def test_what_cannot_be_written_is_told(job: JobState, tmp_path: Path) -> None:
+    with pytest.raises(JobError, match="written as"):
+        report.write(job, {}, tmp_path / "a.doc")
+    with pytest.raises(JobError, match="A4 or Letter"):
+        report.write(job, {}, tmp_path / "a.pdf", paper="A5")
+    with pytest.raises(JobError, match="cannot be written"):
+        report.write(job, {}, tmp_path / "none" / "a.html")
