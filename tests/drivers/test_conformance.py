@@ -1,0 +1,248 @@
+"""Every driver keeps the contract, each against its peer."""
+
+from __future__ import annotations
+
+import os
+import re
+import struct
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack
+from pathlib import Path
+from typing import TYPE_CHECKING
+from uuid import uuid4
+
+import can
+import numpy as np
+import pytest
+from gaugebench_drivers import conformance
+from gaugebench_drivers.conformance import Bench
+
+from gaugebench.acquire import registry
+from gaugebench.driver import Input
+from gaugebench.wire import firmata as firmata_wire
+from gaugebench.wire.frame import ValueType, encode_samples
+from gaugebench.wire.modbus import with_crc
+from gaugebench.wire.slcan import CanFrame, encode
+from gaugebench.wire.text_line import LineFormat, encode_line
+
+if TYPE_CHECKING:
+    from gaugebench.model.arrays import F64
+    from tests.conftest import PtyLine
+
+PAIR = (Input("P1", "bar"), Input("P2", "bar"))
+ROWS = np.column_stack([np.arange(200.0), 343.25 - np.arange(200.0)])
+
+
+class Peers:
+    """Makes the far end of each driver."""
+
+    def __init__(self, line: PtyLine, folder: Path, stack: ExitStack) -> None:
+        self.line = line
+        self.folder = folder
+        self.stack = stack
+
+    def bench(self, name: str) -> Bench:
+        makers: dict[str, Callable[[], Bench]] = {
+            "text-lines": self.text_lines,
+            "framed-binary": self.framed_binary,
+            "modbus-rtu": self.modbus_rtu,
+            "j1939": self.j1939,
+            "canopen-pressure": self.canopen_pressure,
+            "firmata": self.firmata,
+            "scpi": self.scpi,
+            "iio-adc": self.iio_adc,
+        }
+        return makers[name]()
+
+    def _push(self, data: bytes, rows: F64) -> Callable[[], F64]:
+        def send() -> F64:
+            self.line.send(data)
+            return rows
+
+        return send
+
+    def text_lines(self) -> Bench:
+        layout = LineFormat(3, (1, 2), 0)
+        lines = [encode_line(layout, r.tolist(), n * 0.005) for n, r in enumerate(ROWS)]
+        return Bench(
+            registry.load("text-lines"),
+            {"port": str(self.line.path), "time": "t"},
+            PAIR,
+            self._push(b"\n" + b"".join(lines), ROWS),
+            unplug=self.line.unplug,
+        )
+
+    def framed_binary(self) -> Bench:
+        frames = [
+            encode_samples(ROWS[n : n + 20], n, n * 1e-4, 1e-4, ValueType.FLOAT32)
+            for n in range(0, 200, 20)
+        ]
+        return Bench(
+            registry.load("framed-binary"),
+            {"port": str(self.line.path)},
+            PAIR,
+            self._push(b"".join(frames), ROWS),
+            unplug=self.line.unplug,
+        )
+
+    def modbus_rtu(self) -> Bench:
+        answer = with_crc(bytes([1, 3, 8]) + struct.pack(">ff", 187.5, 343.25))
+
+        def serve() -> None:
+            if self.line.received(8, 0.001):
+                self.line.send(answer)
+
+        values = [{"input": f"P{n + 1}", "register": 2 * n, "type": "float32"} for n in range(2)]
+        device = {"name": "A", "address": 1, "poll_hz": 200, "value": values}
+        return Bench(
+            registry.load("modbus-rtu"),
+            {"port": str(self.line.path), "device": [device]},
+            PAIR,
+            lambda: np.tile([187.5, 343.25], (5, 1)),
+            is_asked=True,
+            unplug=self.line.unplug,
+            serve=serve,
+        )
+
+    def j1939(self) -> Bench:
+        speeds = np.arange(1800.0, 1900.0)[:, np.newaxis]
+        frames = [
+            CanFrame(0x0CF00400, struct.pack("<3xHxxx", round(8 * s)), extended=True)
+            for s in speeds[:, 0]
+        ]
+        return Bench(
+            registry.load("j1939"),
+            {
+                "port": str(self.line.path),
+                "interface": "slcan",
+                "spn": [{"input": "rpm", "spn": 190}],
+            },
+            (Input("rpm", "rpm"),),
+            self._push(b"\r" + b"".join(map(encode, frames)), speeds),
+            unplug=self.line.unplug,
+        )
+
+    def canopen_pressure(self) -> Bench:
+        channel = uuid4().hex
+        bus = self.stack.enter_context(can.Bus(interface="virtual", channel=channel))
+
+        def send() -> F64:
+            for first, second in ROWS:
+                data = struct.pack("<ff", first, second)
+                bus.send(can.Message(arbitration_id=0x185, data=data, is_extended_id=False))
+            return ROWS
+
+        values = [{"input": "P1"}, {"input": "P2", "byte": 4}]
+        return Bench(
+            registry.load("canopen-pressure"),
+            {"port": channel, "interface": "virtual", "pdo": [{"node": 5, "value": values}]},
+            PAIR,
+            send,
+        )
+
+    def firmata(self) -> Bench:
+        counts = np.column_stack([np.arange(200), 1023 - np.arange(200)])
+        sent = b"".join(
+            firmata_wire.encode_analog(pin, int(value))
+            for row in counts
+            for pin, value in zip((0, 3), row, strict=True)
+        )
+        return Bench(
+            registry.load("firmata"),
+            {"port": str(self.line.path)},
+            (Input("A0", "V"), Input("A3", "V")),
+            self._push(sent, counts * 5.0 / 1024),
+            unplug=self.line.unplug,
+        )
+
+    def scpi(self) -> Bench:
+        def serve() -> None:
+            asked = self.line.received(6, 0.001)
+            if asked:
+                self.line.send(b"+1.875E+02,3.4325E2\r\n")
+
+        query = {"send": "READ?", "inputs": ["P1", "P2"], "every_s": 0.005}
+        return Bench(
+            registry.load("scpi"),
+            {"port": str(self.line.path), "identify": False, "query": [query]},
+            PAIR,
+            lambda: np.tile([187.5, 343.25], (5, 1)),
+            is_asked=True,
+            unplug=self.line.unplug,
+            serve=serve,
+        )
+
+    def iio_adc(self) -> Bench:
+        forms = {"voltage0": "le:s12/16>>4", "voltage1": "be:u16/16>>0"}
+        sysfs, dev = made_converter(self.folder, forms)
+        pipe = os.open(dev / "iio:device0", os.O_RDWR)
+        self.stack.callback(os.close, pipe)
+        first, second = np.arange(-100, 100), np.arange(200)
+
+        def send() -> F64:
+            pairs = zip(first.tolist(), second.tolist(), strict=True)
+            os.write(
+                pipe, b"".join(struct.pack("<h", a << 4) + struct.pack(">H", b) for a, b in pairs)
+            )
+            return np.column_stack([first, second + 10]).astype(np.float64) * 2.5e-3
+
+        return Bench(
+            registry.load("iio-adc"),
+            {"device": "made-adc", "sysfs": str(sysfs), "dev": str(dev)},
+            (Input("voltage0", "V"), Input("voltage1", "V")),
+            send,
+        )
+
+
+def made_converter(folder: Path, channels: dict[str, str]) -> tuple[Path, Path]:
+    """A made-up sysfs tree with one converter, and a pipe in place of its device file."""
+    sysfs, dev = folder / "sys", folder / "dev"
+    device = sysfs / "iio:device0"
+    (device / "scan_elements").mkdir(parents=True)
+    (device / "buffer").mkdir()
+    dev.mkdir()
+    os.mkfifo(dev / "iio:device0")
+    (device / "name").write_text("made-adc\n")
+    (device / "in_voltage_scale").write_text("2.5\n")
+    (device / "in_voltage1_offset").write_text("10\n")
+    (device / "sampling_frequency").write_text("1600\n")
+    for file in ("enable", "length"):
+        (device / "buffer" / file).write_text("0\n")
+    for index, (name, form) in enumerate(channels.items()):
+        for what, text in (("en", "0"), ("index", str(index)), ("type", form)):
+            (device / "scan_elements" / f"in_{name}_{what}").write_text(f"{text}\n")
+    return sysfs, dev
+
+
+@pytest.fixture
+def peers(line: PtyLine, tmp_path: Path) -> Iterator[Peers]:
+    with ExitStack() as stack:
+        yield Peers(line, tmp_path, stack)
+
+
+OURS = (
+    "text-lines", "framed-binary", "modbus-rtu", "j1939", "canopen-pressure", "firmata", "scpi",
+    "iio-adc",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("name", OURS)
+def test_the_driver_keeps_the_contract(name: str, peers: Peers) -> None:
+    conformance.check(peers.bench(name))
+
+
+def test_no_driver_of_this_project_is_left_out() -> None:
+    text = (Path(__file__).parents[2] / "pyproject.toml").read_text(encoding="utf-8")
+    registered = re.findall(r'^([a-z0-9-]+) = "gaugebench_drivers\.', text, re.MULTILINE)
+    assert sorted(registered) == sorted(OURS)
+
+
+@pytest.mark.parametrize("name", OURS)
+def test_each_has_an_example_kit_that_is_valid(name: str) -> None:
+    from gaugebench.acquire.binding import bind
+    from gaugebench.model.kit import read_kit
+
+    kit = read_kit(Path(__file__).parents[2] / "drivers" / "examples" / f"{name}.toml")
+    assert [s.driver for s in kit.source] == [name]
+    bound = bind(kit.source[0], "source.0", registry.load)
+    assert bound.channels
