@@ -72,7 +72,8 @@ def test_a_board_that_restarts_is_told_again_and_says_so(line: PtyLine) -> None:
     line.send(b"\xf9\x02\x05" + encode_analog(0, 1))
     assert source.read(0.5) == Reading(), "its answer to our question"
     clock.sleep(10)
-    line.send(encode_analog(0, 1) + b"\xf9\x02\x05")
+    line.send(encode_analog(1, 1) + b"\xf9\x02\x05")
+    assert rows(source.read(0.5)) == [[5 / 1024, 5 / 1024]]
     reading = source.read(0.5)
     assert [n.restarted for n in reading.notices] == [True]
     assert line.received(len(SET_UP)) == SET_UP
