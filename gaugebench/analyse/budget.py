@@ -33,6 +33,11 @@ ACCURACY_UNKNOWN = (
 _BATCHES = 16
 
 
+def for_verdict(figure: Figure) -> float | None:
+    """The k = 2 half-width that a verdict may rest on; None where it leaves the transducer out."""
+    return None if ACCURACY_UNKNOWN in figure.cautions else figure.expanded
+
+
 @dataclass(frozen=True, slots=True)
 class Budget:
     """Standard uncertainties (k = 1) by name, and what must be said with them."""

@@ -35,6 +35,9 @@ def test_unknown_accuracy_is_said() -> None:
     got = budget.of_reading(Channel("P1", step=100.0))
     assert got.cautions == (budget.ACCURACY_UNKNOWN,)
     assert list(got.parts) == ["converter step"]
+    assert budget.for_verdict(got.figure(343e5)) is None
+    known = budget.of_reading(CHANNEL).figure(343e5)
+    assert budget.for_verdict(known) == known.expanded
 
 
 def test_held_mean_of_white_noise_is_s_over_root_n() -> None:
