@@ -35,6 +35,8 @@ from gaugebench.simulate.valves import (
     MERGE_OVERLAP,
     RESIDUAL,
     SMOOTH_PA,
+    UNLOAD_PA,
+    UNLOAD_SLOPE,
     orifice,
 )
 
@@ -123,7 +125,12 @@ def rates_of(plant: Plant) -> Rates:
                     sense = strokings[i].sense_cap
                     bypass = centre * sqrt(max(above - sense, 0.0))
                     bypass_slope = 0.5 * bypass / max(above - sense, BAR)
-            elif not is_sensing and main > plant.foot_pa:
+            elif is_sensing:
+                # The unloader of a closed centre keeps the stand-by pressure down.
+                beyond = main - x[SIGNAL + i] - UNLOAD_PA
+                if beyond > 0:
+                    bypass, bypass_slope = beyond * UNLOAD_SLOPE, UNLOAD_SLOPE
+            elif main > plant.foot_pa:
                 bypass = orifice(centre, main - plant.foot_pa)
                 bypass_slope = bypass / (main - plant.foot_pa)
 

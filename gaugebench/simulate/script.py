@@ -7,7 +7,9 @@ from typing import Any
 
 import numpy as np
 
-from gaugebench.model.arrays import frozen
+from gaugebench.model.arrays import F64, frozen
+from gaugebench.model.channel import Channel
+from gaugebench.model.role import Role
 from gaugebench.model.trace import Series, Trace
 from gaugebench.simulate.history import TICK_S, History
 from gaugebench.simulate.hookup import kit_for
@@ -41,10 +43,10 @@ def run(script: Script) -> tuple[Trace, dict[str, Any]]:
         history.note(performance.machine)
         if tick % 1000 == 0:
             warm.append((now, performance.machine.reading().celsius))
-    return _trace(script, np.array(rows)), truth_of(script, history)
+    return _trace(script, np.array(rows), np.array(warm)), truth_of(script, history)
 
 
-def _trace(script: Script, raw: np.ndarray[tuple[int, ...], np.dtype[np.float64]]) -> Trace:
+def _trace(script: Script, raw: F64, warm: F64) -> Trace:
     times = frozen(np.arange(len(raw)) / script.rate_hz)
     series = []
     kit = kit_for(script, "practice", {})
@@ -61,6 +63,16 @@ def _trace(script: Script, raw: np.ndarray[tuple[int, ...], np.dtype[np.float64]
                 raw=frozen(raw[:, k].copy()),
             )
         )
+    tank = Role.parse("oil.temperature")
+    series.append(
+        Series(
+            Channel("tank", tank, tank.dimension, raw_unit="°C"),
+            frozen(warm[:, 0].copy()),
+            frozen(np.round(warm[:, 1], 1)),
+            frozen(np.zeros(len(warm), np.uint16)),
+            stream="practice tank",
+        )
+    )
     return Trace(
         tuple(series),
         started=STARTED,

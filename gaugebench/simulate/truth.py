@@ -16,6 +16,7 @@ from gaugebench.model.arrays import F64
 from gaugebench.model.figures import Limiter
 from gaugebench.model.role import ControlPort
 from gaugebench.simulate.history import TICK_S, History
+from gaugebench.simulate.layout import MERGE
 from gaugebench.simulate.moves import Move, Script
 from gaugebench.simulate.plant import BAR, LITRE_A_MINUTE
 
@@ -176,7 +177,7 @@ class _Pump:
         history, i, part = self.history, self.pump, self.steady
         if float(np.mean(history.over_ports(i)[part])) > PASSING:
             return Limiter.PORT_RELIEF
-        over = float(np.mean(history.over_relief(i)[part]))
+        over = float(np.mean(sum(history.over_relief(k)[part] for k in self._reached())))
         if over > PASSING:
             return Limiter.BOOST if np.mean(history.boost[part]) > 0.5 else Limiter.RELIEF
         cut = float(np.mean(history.allowed_by_cut_off(i)[part]))
@@ -187,6 +188,11 @@ class _Pump:
         if self._is_still():
             return Limiter.RELIEF if over > 0 else Limiter.UNCLEAR
         return None
+
+    def _reached(self) -> tuple[int, ...]:
+        """The pumps whose reliefs hold this pump's pressure: both where the valve merges them."""
+        merged = float(np.mean(self.history.column(MERGE)[self.steady])) > 0.5
+        return (0, 1) if merged else (self.pump,)
 
     def _is_still(self) -> bool:
         names = [f.name for f in self.script.plant.functions]
@@ -228,10 +234,14 @@ class _Pump:
         }
 
     def _crack(self) -> dict[str, Any] | None:
-        crack = self.history.crack(self.pump)
+        found = [self._crack_of(k) for k in self._reached()]
+        return min((c for c in found if c), key=lambda c: float(c["time_s"]), default=None)
+
+    def _crack_of(self, pump: int) -> dict[str, Any] | None:
+        crack = self.history.crack(pump)
         part = slice(self.rise, self.let_go)
         above = np.flatnonzero(self.main[part] > crack[part])
-        passing = np.flatnonzero(self.history.over_relief(self.pump)[part] > PASSING)
+        passing = np.flatnonzero(self.history.over_relief(pump)[part] > PASSING)
         if not len(above) or not len(passing):
             return None
         tick = self.rise + int(above[0])

@@ -17,6 +17,8 @@ CHECK_PA = 2 * BAR
 itself."""
 MERGE_OVERLAP = 0.3
 """Share of its stroke that the merge valve moves before it opens."""
+UNLOAD_PA, UNLOAD_SLOPE = 32 * BAR, 100 * LITRE_A_MINUTE / (10 * BAR)
+"""Load sensing: the unloader opens this far above the signal, and passes so much, m³/s a Pa."""
 LEVER_DEAD, LEVER_FULL, SPOOL_FULL = 6 * BAR, 30 * BAR, 26 * BAR
 """A lever's secondary pressure at first touch and at its end; where the spool is fully open."""
 RESIDUAL = 5.5 * BAR
