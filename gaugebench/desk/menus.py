@@ -17,7 +17,10 @@ if TYPE_CHECKING:
 
 
 _LIVE = ("mark", "hold", "shorter", "longer", "reset")
-_REVIEW = ("before", "next", "whole", "nearer", "farther", "left", "right", "box")
+_REVIEW = (
+    "before", "next", "whole", "nearer", "farther", "left", "right", "box", "cursors", "save",
+    "addmark", "delmark", "play", "loop", "stepback", "stepon", "undo", "redo",
+)  # fmt: skip
 
 
 class Menus:
@@ -95,6 +98,19 @@ class Menus:
         self._add(menu, "left", tr("Back in time"), lambda: picture.pan(-0.25), "Ctrl+Left")
         self._add(menu, "right", tr("On in time"), lambda: picture.pan(0.25), "Ctrl+Right")
         self._add(menu, "box", tr("&Box zoom"), review.box_button.click, "B")
+        self._add(menu, "cursors", tr("&Cursors"), review.cursor_button.click, "C")
+        menu.addSeparator()
+        self._add(menu, "undo", tr("&Undo"), review.edits.stack.undo, "Ctrl+Z")
+        self._add(menu, "redo", tr("&Redo"), review.edits.stack.redo, "Ctrl+Shift+Z")
+        self._add(menu, "addmark", tr("Add a &mark here"), review.add_mark, "M")
+        self._add(menu, "delmark", tr("&Delete the chosen mark"), review.delete_mark, "Del")
+        self._add(menu, "save", tr("&Save marks and figures"), review.save, "Ctrl+S")
+        menu.addSeparator()
+        transport = review.transport
+        self._add(menu, "play", tr("&Play or pause"), transport.play_button.click, "P")
+        self._add(menu, "stepback", tr("A tenth of a second back"), transport.back.click, ",")
+        self._add(menu, "stepon", tr("A tenth of a second on"), transport.on.click, ".")
+        self._add(menu, "loop", tr("Repeat the vie&w"), transport.loop.click, "L")
 
     def _view(self, menu: QMenu) -> None:
         window = self.window

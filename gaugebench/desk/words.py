@@ -49,7 +49,7 @@ def decimal_sign() -> str:
     return _DECIMAL_SIGNS.get(_spoken.language, ".")
 
 
-def tr(text: str, **values: object) -> str:
+def tr(text: str, /, **values: object) -> str:
     """`text` in the language spoken, with `{name}` places filled from `values`."""
     found = _spoken.catalogue.get(text, text)
     return found.format(**values) if values else found

@@ -49,10 +49,10 @@ def prepare(trace: Trace, path: Path | None = None, settings: Settings | None = 
     return Opened(path, trace, pyramids, figures, merged(trace.marks, figures.marks), why)
 
 
-def again(opened: Opened, settings: Settings) -> Opened:
+def again(opened: Opened, settings: Settings, marks: tuple[Mark, ...]) -> Opened:
     """The same trace with figures taken under other settings; marks set by hand stay."""
     figures, why = _figures(opened.trace, settings)
-    return replace(opened, figures=figures, marks=merged(opened.marks, figures.marks), why_none=why)
+    return replace(opened, figures=figures, marks=merged(marks, figures.marks), why_none=why)
 
 
 def merged(kept: tuple[Mark, ...], found: tuple[Mark, ...]) -> tuple[Mark, ...]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import pyqtgraph as pg
+from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QWidget
 
 from gaugebench.desk.plot.panes import Panes
@@ -17,6 +19,9 @@ LEAST_VIEW_S = 0.01
 class ReviewPicture(Panes):
     """Panes of an opened trace."""
 
+    clicked = Signal(float)
+    """The picture was clicked at this instant, s."""
+
     def __init__(self, units: Units, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(units, theme, parent)
         self._opened: Opened | None = None
@@ -24,6 +29,7 @@ class ReviewPicture(Panes):
         self._is_drawing = False
         self.is_boxing = False
         self.moved.connect(self._draw)
+        self.scene().sigMouseClicked.connect(self._was_clicked)
 
     def open(self, opened: Opened) -> None:
         """Show a trace, whole."""
@@ -84,6 +90,12 @@ class ReviewPicture(Panes):
         if window.start_s < start or window.end_s > end:
             air = max(window.end_s - window.start_s, 0.5)
             self.go(window.start_s - air, window.end_s + air)
+
+    def _was_clicked(self, event: pg.GraphicsScene.mouseEvents.MouseClickEvent) -> None:
+        for pane in self.panes:
+            if pane.box.sceneBoundingRect().contains(event.scenePos()):
+                self.clicked.emit(float(pane.box.mapSceneToView(event.scenePos()).x()))
+                return
 
     def _draw(self, start_s: float, end_s: float) -> None:
         if self._opened is None or self._is_drawing:

@@ -8,12 +8,18 @@ from pathlib import Path
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QSplitter, QVBoxLayout, QWidget
 
+from gaugebench.analyse.settings import Settings
 from gaugebench.desk.buttons import button
 from gaugebench.desk.notice import Notice
-from gaugebench.desk.review.analysis import AnalysisPane
-from gaugebench.desk.review.opened import Opened, load
+from gaugebench.desk.review import markbook
+from gaugebench.desk.review.cursors import Cursors
+from gaugebench.desk.review.edits import MarkEdits
+from gaugebench.desk.review.opened import Opened, again, load
 from gaugebench.desk.review.overview import OverviewStrip
 from gaugebench.desk.review.picture import ReviewPicture
+from gaugebench.desk.review.side import SidePane
+from gaugebench.desk.review.transport import Transport
+from gaugebench.desk.review.values import readings, value_at
 from gaugebench.desk.theme import Theme
 from gaugebench.desk.units import Units
 from gaugebench.desk.words import tr
@@ -43,12 +49,18 @@ class ReviewPlace(QWidget):
         self.strip = OverviewStrip(theme)
         self.picture = ReviewPicture(units, theme)
         self.picture.setAccessibleName(tr("Picture of the trace"))
-        self.analysis = AnalysisPane()
+        self.side = SidePane()
+        self.analysis = self.side.analysis
+        self.cursors = Cursors(theme)
+        self.transport = Transport()
+        self.edits = MarkEdits(self._show_marks)
         self.open_button = button(tr("Open…"), tr("Open a trace"))
         self.whole_button = button(tr("Whole trace"), tr("Show the whole trace (Home)"))
         self.nearer_button = button("+", tr("Show less, larger (+)"))
         self.farther_button = button("−", tr("Show more, smaller (−)"))
         self.box_button = button(tr("Box zoom"), tr("Drag a box to zoom into (B)"), is_switch=True)
+        self.cursor_button = button(tr("Cursors"), tr("Two cursors (C)"), is_switch=True)
+        self.save_button = button(tr("Save"), tr("Save marks and figures in the trace (Ctrl+S)"))
         self._lay_out()
         self._connect()
         self._show_parts()
@@ -78,6 +90,10 @@ class ReviewPlace(QWidget):
         self._write_title()
         self.strip.show_loadings(opened.figures.loadings, opened.trace.span_s)
         self.picture.open(opened)
+        self.cursors.lay_over(self.picture.panes)
+        self.cursor_button.setChecked(False)
+        self.transport.open(*opened.trace.span_s)
+        self.edits.open(opened.marks)
         self.analysis.show_figures(opened.figures, opened.why_none)
         self.strip.set_current(self.analysis.current)
         self.opened_trace.emit(opened)
@@ -97,6 +113,101 @@ class ReviewPlace(QWidget):
         """The next loading, or the one before."""
         self.choose_loading(self.analysis.current + by)
 
+    def add_mark(self, note: str = "") -> None:
+        """A mark at cursor A, or in the middle of the view."""
+        if self.opened is not None:
+            after, key = markbook.added(self.edits.marks, self._here(), note)
+            self.edits.do(tr("add a mark"), after)
+            self.side.marks.choose(key)
+
+    def delete_mark(self) -> None:
+        """Delete the chosen mark."""
+        key = self.side.marks.current
+        if key is not None:
+            self.edits.do(tr("delete a mark"), markbook.removed(self.edits.marks, key))
+
+    def save(self) -> None:
+        """Save marks and figures in the trace file, off this thread."""
+        opened = self.opened
+        if opened is None or opened.path is None or opened.path.suffix != ".h5":
+            self.notice.say(
+                tr("Marks and figures are kept in .h5 traces; convert this one first, then save.")
+            )
+            return
+        from gaugebench.store.tracefile import save_findings
+
+        path, figures, marks = opened.path, opened.figures, self.edits.marks
+        self.workers.run(
+            lambda: save_findings(path, figures, marks), lambda _: self._saved(), self.notice.say
+        )
+
+    def _saved(self) -> None:
+        self.edits.stack.setClean()
+        self._write_title()
+
+    def _move_mark(self, key: str) -> None:
+        after = markbook.moved(self.edits.marks, key, self._here())
+        self.edits.do(tr("move a mark"), after)
+
+    def _note_mark(self, key: str, note: str) -> None:
+        self.edits.do(tr("note at a mark"), markbook.noted(self.edits.marks, key, note))
+
+    def _choose_mark(self, key: str) -> None:
+        self.picture.choose(key)
+        time_s = markbook.find(self.edits.marks, key).time_s
+        start, end = self.picture.view
+        if not start <= time_s <= end:
+            self._move_to(time_s)
+
+    def _here(self) -> float:
+        start, end = self.picture.view
+        return self.cursors.times[0] if self.cursors.is_on else (start + end) / 2
+
+    def _show_marks(self, marks: markbook.Marks) -> None:
+        self.picture.set_marks(marks)
+        self.side.marks.show_marks(marks, self.units.shown)
+
+    def _switch_cursors(self, is_on: bool) -> None:
+        self.cursors.switch(self.picture.view, is_on=is_on)
+        if is_on:
+            self.side.setCurrentWidget(self.side.cursors)
+
+    def _read_cursors(self) -> None:
+        if self.opened is not None and self.cursors.is_on:
+            found = readings(self.opened.trace, *self.cursors.times)
+            self.side.cursors.show_readings(self.cursors.times, found, self.units.shown)
+
+    def _clicked(self, time_s: float) -> None:
+        if self.cursors.is_on:
+            self.cursors.put_nearer(time_s)
+
+    def _replay(self, at_s: float) -> None:
+        if self.opened is None:
+            return
+        start, end = self.picture.view
+        self.picture.set_view(at_s - (end - start), at_s)
+        self.picture.set_values([value_at(s, at_s) for s in self.opened.trace.series])
+
+    def _loop(self) -> None:
+        self.transport.player.loop = self.picture.view
+
+    def _take_anew(self, settings: Settings) -> None:
+        opened = self.opened
+        if opened is None:
+            return
+        marks = self.edits.marks
+        self.title.setText(tr("Taking figures anew …"))
+        self.workers.run(lambda: again(opened, settings, marks), self._taken_anew, self.notice.say)
+
+    def _taken_anew(self, opened: Opened) -> None:
+        self.opened = opened
+        self._write_title()
+        self.strip.show_loadings(opened.figures.loadings, opened.trace.span_s)
+        self.analysis.show_figures(opened.figures, opened.why_none)
+        self.strip.set_current(self.analysis.current)
+        self.edits.open(opened.marks)
+        self.side.setCurrentWidget(self.analysis)
+
     def _move_to(self, time_s: float) -> None:
         start, end = self.picture.view
         half = (end - start) / 2
@@ -113,14 +224,17 @@ class ReviewPlace(QWidget):
     def _show_units(self) -> None:
         self.strip.set_shown(self.units.shown)
         self.analysis.set_shown(self.units.shown)
+        self.side.marks.show_marks(self.edits.marks, self.units.shown)
+        self._read_cursors()
 
     def _show_parts(self) -> None:
         is_open = self.opened is not None
         self.empty.setVisible(not is_open)
-        for part in (self.strip, self._split):
+        for part in (self.strip, self._split, self.transport):
             part.setVisible(is_open)
         for each in (
             self.whole_button, self.nearer_button, self.farther_button, self.box_button,
+            self.cursor_button, self.save_button,
         ):  # fmt: skip
             each.setEnabled(is_open)
 
@@ -135,6 +249,20 @@ class ReviewPlace(QWidget):
         self.analysis.chosen.connect(self.choose_loading)
         self.analysis.samples.connect(self.picture.show_samples)
         self.picture.moved.connect(self.strip.set_view)
+        self.picture.clicked.connect(self._clicked)
+        self.cursor_button.toggled.connect(self._switch_cursors)
+        self.cursors.moved.connect(self._read_cursors)
+        self.save_button.clicked.connect(self.save)
+        marks = self.side.marks
+        marks.chosen.connect(self._choose_mark)
+        marks.add.connect(self.add_mark)
+        marks.move_here.connect(self._move_mark)
+        marks.note.connect(self._note_mark)
+        marks.delete.connect(lambda _: self.delete_mark())
+        self.side.settings.apply.connect(self._take_anew)
+        self.side.settings.trouble.connect(self.notice.say)
+        self.transport.moved.connect(self._replay)
+        self.transport.loop_asked.connect(self._loop)
         self.units.changed.connect(self._show_units)
         self._show_units()
 
@@ -144,11 +272,12 @@ class ReviewPlace(QWidget):
         head.addWidget(self.title, 1)
         for each in (
             self.whole_button, self.farther_button, self.nearer_button, self.box_button,
+            self.cursor_button, self.save_button,
         ):  # fmt: skip
             head.addWidget(each)
         self._split = QSplitter()
         self._split.addWidget(self.picture)
-        self._split.addWidget(self.analysis)
+        self._split.addWidget(self.side)
         self._split.setStretchFactor(0, 1)
         self._split.setSizes([1060, 520])
         column = QVBoxLayout(self)
@@ -157,3 +286,4 @@ class ReviewPlace(QWidget):
         column.addWidget(self.empty, 1)
         column.addWidget(self.strip)
         column.addWidget(self._split, 1)
+        column.addWidget(self.transport)

@@ -1,0 +1,27 @@
+"""The pane beside the picture: figures, marks, cursors, settings."""
+
+from __future__ import annotations
+
+from PySide6.QtWidgets import QTabWidget
+
+from gaugebench.desk.review.analysis import AnalysisPane
+from gaugebench.desk.review.cursors import CursorPane
+from gaugebench.desk.review.marklist import MarkList
+from gaugebench.desk.review.settingsform import SettingsForm
+from gaugebench.desk.words import tr
+
+
+class SidePane(QTabWidget):
+    """Four leaves."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.setAccessibleName(tr("What is known of the trace"))
+        self.analysis = AnalysisPane()
+        self.marks = MarkList()
+        self.cursors = CursorPane()
+        self.settings = SettingsForm()
+        self.addTab(self.analysis, tr("Figures"))
+        self.addTab(self.marks, tr("Marks"))
+        self.addTab(self.cursors, tr("Cursors"))
+        self.addTab(self.settings, tr("Settings"))
