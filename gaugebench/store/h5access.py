@@ -22,6 +22,10 @@ LARGEST_TEXT_BYTES = 1 << 20
 LONGEST_STREAM = 1 << 40
 MOST_COLUMNS = 4096
 _SIGNATURE = b"\x89HDF\r\n\x1a\n"
+_OLDEST_SUPERBLOCK = b"\x02"
+"""From this version on HDF5 guards its structure with checksums; damage in older ones can make
+the library loop for ever (measured), so they are refused.
+"""
 
 
 @contextmanager
@@ -29,11 +33,16 @@ def opened(path: Path) -> Iterator[h5py.Group]:
     """The entry of a trace file. Raises `TraceError`, also for what is found wrong inside."""
     try:
         with path.open("rb") as file:
-            begins = file.read(len(_SIGNATURE))
+            begins = file.read(len(_SIGNATURE) + 1)
     except OSError as fault:
         raise TraceError(f"{path} cannot be opened: {fault.strerror}.") from fault
-    if begins != _SIGNATURE:
+    if begins[: len(_SIGNATURE)] != _SIGNATURE:
         raise TraceError(f"{path} is not a trace file: it does not begin as HDF5 does.")
+    if begins[len(_SIGNATURE) :] < _OLDEST_SUPERBLOCK:
+        raise TraceError(
+            f"{path} is an HDF5 file, but not a Gaugebench trace: its structure is of a kind "
+            "without checksums, which no trace has."
+        )
     try:
         with h5py.File(path, "r") as file:
             yield _entry(file, path)
@@ -120,13 +129,11 @@ def text(entry: h5py.Group, name: str) -> str:
     """A text; empty where there is none. Raises `TraceError`."""
     if name not in entry:
         return ""
-    found = dataset(entry, name, "OS")
-    if found.shape != () or found.id.get_storage_size() > LARGEST_TEXT_BYTES:
+    found = dataset(entry, name, "S")
+    if found.shape not in {(), (1,)} or found.dtype.itemsize > LARGEST_TEXT_BYTES:
         raise TraceError(f"“{name}” should be a text; the file is damaged.")
-    value = found[()]
-    if not isinstance(value, bytes) or len(value) > LARGEST_TEXT_BYTES:
-        raise TraceError(f"“{name}” should be a text; the file is damaged.")
-    return value.decode("utf-8")
+    value = found[()] if found.shape == () else found[0]
+    return bytes(value).decode("utf-8")
 
 
 def _walk(parent: h5py.Group, name: str) -> Any:

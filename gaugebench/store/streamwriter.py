@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from gaugebench.model.arrays import F64, U16
 from gaugebench.model.channel import Channel, StreamSpec
 from gaugebench.store import layout
+from gaugebench.store.h5text import attribute
 from gaugebench.store.overview import reduce
 
 
@@ -39,7 +40,7 @@ class _Growing:
             **layout.STORED,
         )
         if units:
-            self.dataset.attrs["units"] = units
+            attribute(self.dataset, "units", units)
 
     def extend(self, data: NDArray[Any]) -> None:
         before = len(self.dataset)
@@ -57,9 +58,9 @@ class StreamWriter:
         self._entry = entry
         self._keep_raw = keep_raw
         self._home = entry.create_group(f"streams/{name}")
-        self._home.attrs["NX_class"] = "NXcollection"
+        attribute(self._home, "NX_class", "NXcollection")
         self._times = _Growing(self._home, "time", "<f8", "s")
-        self._times.dataset.attrs["long_name"] = "time since the session clock's zero"
+        attribute(self._times.dataset, "long_name", "time since the session clock's zero")
         self.places = self._choose_places()
         self._values = [self._value_dataset(p) for p in self.places]
         self._raw = [
@@ -93,11 +94,11 @@ class StreamWriter:
         for group in dict.fromkeys(p.group for p in self.places):
             data = self._entry[group]
             names = [p.dataset for p in self.places if p.group == group]
-            data.attrs["NX_class"] = "NXdata"
-            data.attrs["signal"] = names[0]
+            attribute(data, "NX_class", "NXdata")
+            attribute(data, "signal", names[0])
             if names[1:]:
-                data.attrs["auxiliary_signals"] = names[1:]
-            data.attrs["axes"] = "time"
+                attribute(data, "auxiliary_signals", names[1:])
+            attribute(data, "axes", "time")
             data["time"] = self._times.dataset  # a hard link: the times are there once
 
     def row(self) -> dict[str, Any]:
@@ -126,9 +127,9 @@ class StreamWriter:
     def _value_dataset(self, place: Place) -> _Growing:
         group = self._entry.require_group(place.group)
         made = _Growing(group, place.dataset, "<f8", layout.inside_unit(place.channel))
-        made.dataset.attrs["long_name"] = place.channel.title
+        attribute(made.dataset, "long_name", place.channel.title)
         if place.channel.reference is not None:
-            made.dataset.attrs["reference"] = place.channel.reference.value
+            attribute(made.dataset, "reference", place.channel.reference.value)
         return made
 
     def _write(self, rows: int) -> None:
@@ -174,11 +175,11 @@ class StreamWriter:
                 start = start[::factor]
                 end = np.append(end[factor - 1 :: factor], end[-1:])[: len(start)]
             level = self._home.create_group(f"overview/{step}")
-            level.attrs["samples_per_bucket"] = step
-            level.create_dataset("start", data=start, **layout.STORED).attrs["units"] = "s"
-            level.create_dataset("end", data=end, **layout.STORED).attrs["units"] = "s"
+            attribute(level, "samples_per_bucket", step)
+            attribute(level.create_dataset("start", data=start, **layout.STORED), "units", "s")
+            attribute(level.create_dataset("end", data=end, **layout.STORED), "units", "s")
             for place, (low, high) in zip(self.places, pairs, strict=True):
                 made = level.create_dataset(
                     place.dataset, data=np.column_stack((low, high)), **layout.STORED
                 )
-                made.attrs["units"] = layout.inside_unit(place.channel)
+                attribute(made, "units", layout.inside_unit(place.channel))

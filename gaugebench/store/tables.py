@@ -9,6 +9,8 @@ from typing import Any
 import h5py
 import numpy as np
 
+from gaugebench.store.h5text import attribute
+
 Row = Mapping[str, Any]
 
 
@@ -100,7 +102,7 @@ def write(entry: h5py.Group, table: Table, rows: Sequence[Row]) -> None:
     made = entry.create_dataset(table.name, data=data, fletcher32=bool(len(rows)) or None)
     for column in table.columns:
         if column.units:
-            made.attrs[f"units_{column.name}"] = column.units
+            attribute(made, f"units_{column.name}", column.units)
 
 
 def rows_of(table: Table, data: np.ndarray[Any, Any]) -> list[dict[str, Any]]:

@@ -25,6 +25,7 @@ from gaugebench.store import h5access, layout, rows, tables
 from gaugebench.store.annexe import Annexe
 from gaugebench.store.figurerows import figure_rows
 from gaugebench.store.guardedfile import GuardedFile
+from gaugebench.store.h5text import scalar
 from gaugebench.store.jsonform import form
 from gaugebench.store.names import publish, sync_file, sync_folder
 from gaugebench.store.streamwriter import Place
@@ -174,7 +175,7 @@ def save_findings(path: Path, found: FigureSet, marks: tuple[Mark, ...] | None =
                     del entry[name]
             tables.write(entry, tables.MARKS, rows.mark_rows(marks))
             tables.write(entry, tables.FIGURES, figure_rows(found))
-            entry["figures_json"] = form(FigureSet).dump(found).decode()
+            scalar(entry, "figures_json", form(FigureSet).dump(found).decode())
         disk.close()
         part.replace(path)
         sync_folder(path.parent)

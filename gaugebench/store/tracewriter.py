@@ -20,6 +20,7 @@ from gaugebench.model.trace import Trace
 from gaugebench.store import layout, tables
 from gaugebench.store.annexe import Annexe
 from gaugebench.store.guardedfile import GuardedFile
+from gaugebench.store.h5text import attribute, scalar
 from gaugebench.store.rows import channel_row, head_rows
 from gaugebench.store.streamwriter import StreamWriter
 
@@ -35,12 +36,12 @@ class TraceWriter:
     ) -> None:
         self._disk = GuardedFile(path)
         self._file = h5py.File(self._disk, "w", libver=layout.LIBRARY_RANGE)
-        self._file.attrs["NX_class"] = "NXroot"
-        self._file.attrs["gaugebench_format"] = layout.FORMAT
-        self._file.attrs["creator"] = f"gaugebench {__version__}"
+        attribute(self._file, "NX_class", "NXroot")
+        attribute(self._file, "gaugebench_format", layout.FORMAT)
+        attribute(self._file, "creator", f"gaugebench {__version__}")
         self._entry = self._file.create_group(layout.ENTRY)
-        self._entry.attrs["NX_class"] = "NXentry"
-        self._file.attrs["default"] = layout.ENTRY
+        attribute(self._entry, "NX_class", "NXentry")
+        attribute(self._file, "default", layout.ENTRY)
         taken: set[str] = set()
         names = [layout.unique(layout.safe(s.name), taken) for s in streams]
         raws = keep_raw or [True] * len(streams)
@@ -75,14 +76,15 @@ class TraceWriter:
         for stream in self._streams:
             stream.finish()
         entry = self._entry
-        entry["title"] = head.particulars.machine or head.origin or "trace"
-        entry["start_time"] = head.started.isoformat() if head.started else ""
-        entry["written"] = datetime.now().astimezone().isoformat(timespec="seconds")
-        entry["origin"] = head.origin
-        entry["simulated"] = int(head.simulated)
-        entry["journal_id"] = annexe.journal_id
-        entry["kit"] = json.dumps(dict(head.kit), ensure_ascii=False)
-        entry["recipe"] = json.dumps(dict(head.recipe), ensure_ascii=False)
+        scalar(entry, "title", head.particulars.machine or head.origin or "trace")
+        scalar(entry, "start_time", head.started.isoformat() if head.started else "")
+        now = datetime.now().astimezone()
+        scalar(entry, "written", now.isoformat(timespec="seconds"))
+        scalar(entry, "origin", head.origin)
+        scalar(entry, "simulated", int(head.simulated))
+        scalar(entry, "journal_id", annexe.journal_id)
+        scalar(entry, "kit", json.dumps(dict(head.kit), ensure_ascii=False))
+        scalar(entry, "recipe", json.dumps(dict(head.recipe), ensure_ascii=False))
         streams = [s.row() for s in self._streams]
         channels = [channel_row(place) for s in self._streams for place in s.places]
         tables.write(entry, tables.STREAMS, streams)
@@ -91,7 +93,7 @@ class TraceWriter:
             tables.write(entry, table, rows)
         default = self._default_group()
         if default is not None:
-            entry.attrs["default"] = default
+            attribute(entry, "default", default)
 
     def _default_group(self) -> str | None:
         """The NXdata that a viewer shows first: the one with a main pressure, else the first."""

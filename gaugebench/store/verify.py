@@ -12,6 +12,7 @@ import numpy as np
 from gaugebench.errors import TraceError
 from gaugebench.model.conditioning import Chain
 from gaugebench.store import h5access, layout, tables
+from gaugebench.store.h5text import plain
 from gaugebench.store.overview import reduce
 from gaugebench.store.streamwriter import Place
 from gaugebench.store.tracefile import TraceFile
@@ -41,7 +42,7 @@ def _frame(entry: h5py.Group) -> Iterator[str]:
         ("the root", root, "default", layout.ENTRY),
         ("the entry", entry, "NX_class", "NXentry"),
     ):
-        if holder.attrs.get(name) != expected:
+        if plain(holder.attrs.get(name)) != expected:
             yield f"Attribute “{name}” of {where} should be “{expected}”."
     if root.attrs["gaugebench_format"] > layout.FORMAT:
         yield (
@@ -67,7 +68,7 @@ def _streams(entry: h5py.Group, file: TraceFile) -> Iterator[str]:
     for row in h5access.table(entry, tables.STREAMS):
         name = row["name"]
         times = h5access.dataset(entry, f"streams/{name}/time", "f")
-        if times.attrs.get("units") != "s":
+        if plain(times.attrs.get("units")) != "s":
             yield f"The times of stream “{name}” should be in s."
         if row["samples"] != len(times):
             yield f"Stream “{name}” should have {row['samples']} samples and has {len(times)}."
@@ -92,25 +93,15 @@ def _times(times: h5py.Dataset, name: str) -> Iterator[str]:
 
 def _data_group(entry: h5py.Group, name: str, places: list[Place]) -> Iterator[str]:
     group = h5access.group(entry, name)
-    attrs = {k: _plain(group.attrs.get(k)) for k in ("NX_class", "signal", "axes")}
+    attrs = {k: plain(group.attrs.get(k)) for k in ("NX_class", "signal", "axes")}
     if attrs["NX_class"] != "NXdata" or attrs["axes"] != "time":
         yield f"“{name}” should be an NXdata with the axis “time”."
-    signals = [attrs["signal"], *_names(group.attrs.get("auxiliary_signals"))]
+    signals = [attrs["signal"], *(plain(group.attrs.get("auxiliary_signals")) or [])]
     if signals != [p.dataset for p in places]:
         yield f"The signals of “{name}” are not those of the table of channels."
     shared = h5access.dataset(entry, f"streams/{places[0].stream}/time", "f")
     if "time" not in group or group["time"] != shared:
         yield f"“{name}/time” should be the times of stream “{places[0].stream}”."
-
-
-def _plain(value: Any) -> Any:
-    return value.decode() if isinstance(value, bytes) else value
-
-
-def _names(value: Any) -> list[str]:
-    if value is None:
-        return []
-    return [_plain(value)] if isinstance(value, str | bytes) else [_plain(v) for v in value]
 
 
 def _channel(entry: h5py.Group, place: Place) -> Iterator[str]:
@@ -120,7 +111,7 @@ def _channel(entry: h5py.Group, place: Place) -> Iterator[str]:
     values = h5access.dataset(entry, where, "f", count)
     quality = h5access.dataset(home, f"quality/{place.dataset}", "u", count)
     raw = h5access.dataset(home, f"raw/{place.dataset}", "f", count) if place.has_raw else None
-    if _plain(values.attrs.get("units", "")) != layout.inside_unit(place.channel):
+    if plain(values.attrs.get("units", "")) != layout.inside_unit(place.channel):
         yield f"“{where}” should be in {layout.inside_unit(place.channel)}."
     for low in range(0, count, _ROWS):
         part = slice(low, low + _ROWS)
