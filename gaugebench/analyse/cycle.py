@@ -23,6 +23,8 @@ from gaugebench.model.figures import Absent, Answer, Window
 
 NEARER = 0.4
 """Where between the corner and the reaching of the load's level the first movement is put."""
+AT_MOST_S = 0.12
+"""And not longer after the corner than this: what breaks away moves visibly within a tenth."""
 NEAR_SHARE = 0.01
 """The load's level counts as reached within this share of the climb."""
 POINTS = 80
@@ -54,7 +56,7 @@ def cycle_time(found: Mapping[int, PumpFindings], span: LoadingSpan) -> Answer:
     if not travels:
         return Absent("The pressure rises from idle: no actuator travels before the stop.")
     broke, reached = max(t.break_s for t in travels), max(t.reach_s for t in travels)
-    start = broke + NEARER * (reached - broke)
+    start = broke + min(NEARER * (reached - broke), AT_MOST_S)
     stop = float(np.mean([t.stop_s for t in travels]))
     if stop <= start:
         return Absent("The stop cannot be told from the first movement.")

@@ -26,6 +26,9 @@ from gaugebench.model.arrays import F64
 LEFT_BEHIND = 0.05
 SWING_SHARE = 0.25
 """The run must take at least this share of the stroke away to be told from a slide."""
+NEAR_SHARE = 0.88
+"""The cut-off lies near the pressure that is held in the end: a turn below this share of it is the
+torque limit."""
 STILL_RISING = 0.25
 """Main still rises where its slope is at least this share of the rise's greatest."""
 SLOPE_S = 0.025
@@ -57,11 +60,13 @@ def find_onset(
     control: Control, main: Samples, rise: Rise, hold: Hold, lag: Lag
 ) -> Onset | NoOnset:
     """The de-stroke onset of one pump."""
-    window = (control.times > rise.foot_s) & (control.times < rise.top_s + 0.35)
-    times, soft = control.times[window], control.soft[window]
+    low, high = np.searchsorted(control.times, (rise.foot_s, rise.top_s + 0.35))
+    stride = max(1, round(0.002 / control.interval_s))
+    times, soft = control.times[low:high:stride], control.soft[low:high:stride]
     if len(times) < 8:
         return NoOnset("The control pressure has too few samples in the rise.")
-    turn = _turn(times, soft, rise, control.noise)
+    near_s = _last_below(main, rise, NEAR_SHARE * hold.level) - 2 * lag.seconds
+    turn = _turn(times, soft, max(near_s, rise.foot_s), control.noise)
     if turn is None:
         return NoOnset("The control pressure does not run down: the pump stays loaded.")
     turn_s, swing = turn
@@ -85,13 +90,12 @@ def find_onset(
     # is undone by adding the slope times it.
     pressure += lag.seconds * slope
     spread = float(np.sqrt((slope * sd) ** 2 + main.noise**2 + (slope * lag.sd) ** 2))
-    inside = (at - _seventy(main, rise, hold)) / main.interval_s
+    inside = (at - _last_below(main, rise, 0.7 * hold.level)) / main.interval_s
     return Onset(at, sd, pressure, spread, swing, inside)
 
 
-def _turn(times: F64, soft: F64, rise: Rise, noise: float) -> tuple[float, float] | None:
-    """Where the stroke falls most steeply after the middle of the rise, and how far it falls."""
-    from_s = rise.t50_s if rise.top_s - rise.t50_s > 0.02 else rise.foot_s
+def _turn(times: F64, soft: F64, from_s: float, noise: float) -> tuple[float, float] | None:
+    """Where the stroke falls most steeply after an instant, and how far it falls."""
     late = np.flatnonzero(times >= from_s)
     if len(late) < 4:
         return None
@@ -173,8 +177,8 @@ def _main_at(main: Samples, at: float) -> tuple[float, float]:
     return float(pressure), float(slope)
 
 
-def _seventy(main: Samples, rise: Rise, hold: Hold) -> float:
-    """The last instant before the top of the rise at which main is below 70 % of settled."""
-    part = main.part(rise.foot_s - main.interval_s, rise.top_s + main.interval_s)
-    below = np.flatnonzero(part.values < 0.7 * hold.level)
+def _last_below(main: Samples, rise: Rise, level: float) -> float:
+    """The last instant before the top of the rise at which main is below a level, s."""
+    part = main.part(rise.foot_s - main.interval_s, rise.top_s + 0.05)
+    below = np.flatnonzero(part.values < level)
     return float(part.times[below[-1]]) if len(below) else rise.foot_s

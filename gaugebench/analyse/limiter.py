@@ -40,7 +40,7 @@ def limited_by(control: Control | None, port: ControlPort) -> LimitedBy:
         score = min(score, 0.0)
     said = [f"the control pressure stands {100 * share:.0f} % of its full stroke above idle"]
     if control.bump is not None:
-        score -= _capped(math.log(max(control.bump, 0.02) / BUMP_SHARE) / 0.5)
+        score -= _capped(math.log(max(control.bump, 0.02) / BUMP_SHARE))
         said.append(
             f"letting go strokes the pump up by {100 * max(0.0, control.bump):.0f} % of that"
         )

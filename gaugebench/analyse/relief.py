@@ -101,16 +101,27 @@ def corner_of(times: F64, values: F64, first: int, last: int) -> int | None:
 
     A parabola before the corner and a straight line after it, joined there.
     """
-    best: tuple[float, int] | None = None
-    for index in range(first, last + 1):
-        x = times - times[index]
-        before, after = np.minimum(x, 0.0), np.maximum(x, 0.0)
-        basis = columns(np.ones_like(x), before, before * before, after)
-        rest = least_squares(basis, values)[1]
-        cost = float(rest @ rest)
-        if best is None or cost < best[0]:
-            best = cost, index
-    return best[1] if best else None
+    costs: dict[int, float] = {}
+
+    def cost(index: int) -> float:
+        if index not in costs:
+            x = times - times[index]
+            before, after = np.minimum(x, 0.0), np.maximum(x, 0.0)
+            rest = least_squares(columns(np.ones_like(x), before, before * before, after), values)[
+                1
+            ]
+            costs[index] = float(rest @ rest)
+        return costs[index]
+
+    if last < first:
+        return None
+    stride = max(1, (last - first) // 24)
+    best = min(range(first, last + 1, stride), key=cost)
+    while stride > 1:
+        stride = max(1, stride // 4)
+        near = range(max(first, best - 4 * stride), min(last, best + 4 * stride) + 1, stride)
+        best = min(near, key=cost)
+    return best
 
 
 def fit_knee(

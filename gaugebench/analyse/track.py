@@ -7,6 +7,10 @@ from dataclasses import dataclass, field
 from typing import ClassVar
 
 
+KEPT_BINS = 6000
+"""How many bins of an excursion are kept to find where its last climb began."""
+
+
 @dataclass(frozen=True, slots=True)
 class PumpSpan:
     """A stretch in which one pump is driven up.
@@ -37,6 +41,7 @@ class PumpTrack:
     IDLE_SHARE: ClassVar[float] = 0.6
     """A rise by less than this share of the idle level may be a change of engine speed."""
     TOP_SHARE: ClassVar[float] = 0.08
+    USUAL_STEP: ClassVar[float] = 0.003
     EXIT_SHARE: ClassVar[float] = 0.12
     HOLD_BINS: ClassVar[int] = 8
     IDLE_BINS: ClassVar[int] = 40
@@ -49,6 +54,7 @@ class PumpTrack:
     start: int = 0
     _idle: deque[float] = field(default_factory=deque)
     _sum: float = 0.0
+    _seen: int = 0
     _count: int = 0
     _first: int = 0
     _high: float = 0.0
@@ -58,6 +64,7 @@ class PumpTrack:
     _begun: int | None = None
     _previous: float = 0.0
     _last: int = 0
+    _levels: deque[tuple[int, float]] = field(default_factory=lambda: deque(maxlen=KEPT_BINS))
 
     @property
     def may_be_up(self) -> bool:
@@ -89,8 +96,11 @@ class PumpTrack:
         if self._begun is None:
             self._begun, self.start = number, number
             self._previous = self.base = self.top = self._high = level
-        self.top = max(self.top, min(level, self._previous))
-        self._note_steady(level)
+        low = level if level < self._previous else self._previous
+        if low > self.top:
+            self.top = low
+        if self.is_up or self._opening:
+            self._note_steady(level)
         span = self._up(number, level) if self.is_up else self._down(number, level)
         self._previous = level
         return span
@@ -114,15 +124,23 @@ class PumpTrack:
             self._sum -= self._idle.popleft()
         self._idle.append(level)
         self._sum += level
-        self.base = min(self._sum / len(self._idle), max(level, min(self._idle)))
-        if len(self._idle) > 1:
-            self.noise += (abs(level - self._previous) - self.noise) / len(self._idle)
+        count = len(self._idle)
+        mean = self._sum / count
+        # A level that sinks below the mean is followed at once, one that rises is not.
+        self.base = mean if level >= mean else max(level, min(self._idle))
+        # A step far beyond what is usual is the machine at work and not noise.
+        step = min(abs(level - self._previous), 3 * self.noise + self.USUAL_STEP * abs(level))
+        self._seen = min(self._seen + 1, self.IDLE_BINS)
+        self.noise += (step - self.noise) / self._seen
 
     def _down(self, number: int, level: float) -> PumpSpan | None:
-        if level > self.base + self.threshold:
+        threshold = self.threshold
+        if level > self.base + threshold:
             if self._count == 0:
                 self._first = number
+                self._levels.clear()
             self._count += 1
+            self._levels.append((number, level))
             if self._count >= self.CONFIRM:
                 self.is_up, self._opening = True, False
                 self.start, self._high, self._count = self._first, level, 0
@@ -132,7 +150,7 @@ class PumpTrack:
         self._count = 0
         if self._opening and (span := self._fallen(number, level)) is not None:
             return span
-        if level < self.base - max(self.threshold / 4, 6 * self.noise):
+        if level < self.base - threshold / 4 and level < self.base - 6 * self.noise:
             self._idle.clear()
             self._sum = 0.0
         self._keep_idle(level)
@@ -157,6 +175,7 @@ class PumpTrack:
 
     def _up(self, number: int, level: float) -> PumpSpan | None:
         self._high = max(self._high, min(level, self._previous))
+        self._levels.append((number, level))
         exit_rise = max(0.7 * self.threshold, self.EXIT_SHARE * (self._high - self.base))
         if level >= self.base + exit_rise:
             self._count = 0
@@ -168,16 +187,33 @@ class PumpTrack:
 
     def _end(self, number: int, *, cut_end: bool) -> PumpSpan:
         held = self._steady is not None and self._steady > self.base + self.threshold
+        start, base = self._last_climb()
         span = PumpSpan(
-            start_s=self.start * self.bin_s,
+            start_s=start * self.bin_s,
             end_s=number * self.bin_s,
-            base_pa=self.base,
+            base_pa=base,
             held=held,
-            cut_start=self.start == self._begun,
+            cut_start=start == self._begun,
             cut_end=cut_end,
         )
         self._reset()
         return span
+
+    def _last_climb(self) -> tuple[int, float]:
+        """The bin in which the climb to the highest level began, and the level before it.
+
+        What stood so low that the excursion would have ended there was no loading: the engine was
+        started, or its speed was changed.
+        """
+        low = self.base + self.EXIT_SHARE * (self._high - self.base)
+        below = [(n, level) for n, level in self._levels if level < low]
+        levels = [level for _, level in self._levels]
+        top = levels.index(max(levels)) if levels else 0
+        before = [(n, level) for n, level in list(self._levels)[:top] if level < low]
+        if len(before) < self.IDLE_BINS // 2 or not below:
+            return self.start, self.base
+        recent = [level for _, level in before[-self.IDLE_BINS :]]
+        return before[-1][0] + 1, sum(recent[: self.IDLE_BINS // 2]) / (self.IDLE_BINS // 2)
 
     def _reset(self) -> None:
         self.is_up = False
