@@ -17,6 +17,8 @@ _LEAST = 50
 """No shorter stretch is judged, in samples."""
 _DISTINCT = 12
 """A stretch needs so many different values before its sameness means anything."""
+_CHANGES = 60
+"""And so many changes: two coarse transducers on one line may well agree through a few."""
 _WINDOW, _WINDOWS = 64, 256
 
 
@@ -49,7 +51,9 @@ def _worth_looking(one: F64, two: F64) -> bool:
     """A quick look at windows spread over a long record before all of it is compared."""
     if len(one) <= _WINDOW * _WINDOWS:
         return True
-    starts = np.linspace(0, len(one) - _WINDOW, _WINDOWS).astype(np.int64)
+    starts = np.linspace(0, len(one) - _CHANGES = 60
+"""And so many changes: two coarse transducers on one line may well agree through a few."""
+_WINDOW, _WINDOWS).astype(np.int64)
     at = starts[:, None] + np.arange(_WINDOW)
     return bool(np.any(np.mean(one[at] == two[at], axis=1) > 0.9))
 
@@ -60,8 +64,9 @@ def _equal_runs(one: F64, two: F64) -> tuple[Run, ...]:
     found = []
     for first, stop in zip(edges[::2], edges[1::2], strict=True):
         if stop - first >= _LEAST:
-            part = two[first:stop]
-            if len(np.unique(part[: 100 * _LEAST])) >= _DISTINCT:
+            part = two[first : min(stop, first + 100 * _LEAST)]
+            changes = int(np.count_nonzero(np.diff(part)))
+            if changes >= _CHANGES and len(np.unique(part)) >= _DISTINCT:
                 found.append(Run(int(first), int(stop)))
     return tuple(found)
 

@@ -24,6 +24,8 @@ _SPREAD = 0.2
 """The share of its largest value over which a channel must move to show an upper end."""
 _STILL = 0.02
 """A channel that moves by a smaller share of its largest value may well repeat itself."""
+_CALM, _QUIET = 8, 0.3
+"""A channel is quiet where it spends this share of its time in runs of at least so many samples."""
 _ENOUGH = 50
 """Samples outside the run that show how the channel behaves."""
 
@@ -49,16 +51,20 @@ def flat_stretches(
         return ()
     outside = held.count - sum(len(run) for run in long)
     usual = longest_by_chance(held.share(long), outside) if outside >= _ENOUGH else 1.0
-    at_top = [
-        run
+    at_top = {
+        run.first: run
         for run in short
         if spread > _SPREAD and values[run.first] == high >= 0.98 * (top or high)
-    ]
-    candidates = {run.first: run for run in (*at_top, *long)}
+    }
+    calm = sum(len(run) for run in held.longer_than(_CALM))
     found: list[tuple[Ailment, Run]] = []
-    for _, run in sorted(candidates.items()):
-        if run in at_top:
-            if len(run) >= _TIMES_CHANCE_TOP * _chance_nearby(values, run, without=high):
+    for _, run in sorted({**at_top, **{run.first: run for run in long}}.items()):
+        # A channel that is calm elsewhere too is a quiet or coarse one: its plateaus are no fault.
+        is_quiet = calm - len(run) > _QUIET * (held.count - len(run))
+        if run.first in at_top:
+            is_end = top is not None or not is_quiet
+            chance = _chance_nearby(values, run, without=high)
+            if is_end and len(run) >= _TIMES_CHANCE_TOP * chance:
                 found.append((Ailment.CLIPPED, run))
             continue
         chance = max(usual, _chance_nearby(values, run))
@@ -67,6 +73,8 @@ def flat_stretches(
         value = float(values[run.first])
         if value == low < 0.05 * high and _slides(values, run):
             found.append((Ailment.FLOORED, run))
+        elif is_quiet and low < high and _slides(values, run):
+            continue
         elif _moves(others, run, by_noise=len(run) > _TIMES_CHANCE_REST * chance and value > low):
             found.append((Ailment.STUCK, run))
     return tuple(found)

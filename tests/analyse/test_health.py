@@ -94,6 +94,25 @@ def test_dead_channel_at_zero_is_no_released_pressure() -> None:
     assert ailments(health) == {("pump1.main", Ailment.STUCK)}
 
 
+@pytest.mark.parametrize("step_bar", [0.5, 1.0])
+@pytest.mark.parametrize("rate", [20.0, 50.0, 200.0])
+def test_coarse_quiet_channels_are_well(step_bar: float, rate: float) -> None:
+    """A filtered transducer that shows whole or half bars stands still on every plateau."""
+    t = np.arange(int(20 * rate)) / rate
+    rng = np.random.default_rng(6)
+    channels = {}
+    for name, start, level in (("pump1.main", 4.0, 343.2), ("pump2.main", 9.0, 338.6)):
+        push = np.clip((t - start) / 0.4, 0, 1) * (t < 14)
+        bars = 25.3 + (level - 25.3) * push + 0.02 * rng.standard_normal(len(t))
+        channels[name] = np.round(bars / step_bar) * step_bar * 1e5
+    assert examine(trace_of(channels, rate)).sick == ()
+
+
+def test_repeated_samples_are_not_stuck() -> None:
+    channels = {name: np.repeat(values[::10], 10) for name, values in machine().items()}
+    assert examine(trace_of(channels)).sick == ()
+
+
 def test_missing_samples_are_not_stuck() -> None:
     channels = machine()
     channels["pump1.main"][1000:1400] = np.nan
@@ -143,6 +162,20 @@ def test_two_transducers_on_one_line_are_no_copies() -> None:
         np.round((true + 0.4e5 + 0.3e5 * rng.standard_normal(len(true))) / STEP) * STEP
     )
     assert examine(trace_of(channels)).sick == ()
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_two_coarse_transducers_on_one_line_are_no_copies(seed: int) -> None:
+    """Whole bars, hardly any noise, a tenth of a bar apart: mostly the very same numbers."""
+    rng = np.random.default_rng(seed)
+    t = np.arange(1000) / 50
+    push = np.clip((t - 4) / 0.6, 0, 1) * (t < 14)
+    true = 25.3 + rng.uniform(0, 1) + 315 * push
+    channels = {
+        name: np.round(true + zero + 0.02 * rng.standard_normal(len(t))) * 1e5
+        for name, zero in (("pump1.main", 0.0), ("pump2.main", 0.1))
+    }
+    assert examine(trace_of(channels, 50.0)).sick == ()
 
 
 def test_cut_off_peaks_are_clipped() -> None:
