@@ -51,9 +51,7 @@ def _worth_looking(one: F64, two: F64) -> bool:
     """A quick look at windows spread over a long record before all of it is compared."""
     if len(one) <= _WINDOW * _WINDOWS:
         return True
-    starts = np.linspace(0, len(one) - _CHANGES = 60
-"""And so many changes: two coarse transducers on one line may well agree through a few."""
-_WINDOW, _WINDOWS).astype(np.int64)
+    starts = np.linspace(0, len(one) - _WINDOW, _WINDOWS).astype(np.int64)
     at = starts[:, None] + np.arange(_WINDOW)
     return bool(np.any(np.mean(one[at] == two[at], axis=1) > 0.9))
 
