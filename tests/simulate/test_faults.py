@@ -42,9 +42,8 @@ def scene(name: str) -> Script:
         case "low idle":
             return Script(0.6, plant=plant, engine_rpm=plant.engine.low_idle)
         case "neutral, negative":
-            return Script(
-                0.6, plant=replace(standard_plant(Control.NEGATIVE), control_port="signal")
-            )
+            negative = standard_plant(Control.NEGATIVE)
+            return Script(0.6, plant=replace(negative, control_port=ControlPort.SIGNAL))
         case "travel":
             moves = (Move("travel left", 0.2, 2.2), Move("travel right", 0.2, 2.2))
             return Script(2.4, moves, plant=plant)
