@@ -138,6 +138,8 @@ class SourceReader:
             self._lose(str(fault))
             return False
         came = self._hand_on(reading)
+        for timer in self._timers.values():
+            timer.flush(self._now())
         self._watch_silence()
         for event in self._tally.pending(self._now()):
             self._sink(event)

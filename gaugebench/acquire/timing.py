@@ -30,6 +30,9 @@ SETTLING_S = 0.5
 SILENCE_S = 0.5
 """Without a device clock: rows that are this late, and late by many rows, follow a gap."""
 SILENCE_ROWS = 20
+HOLD_S = 0.5
+GUESS_S = 1e-3
+"""How far apart rows are taken to be when one burst is all there is."""
 
 Emit = Callable[[Block | GapSeen | ClockFit], None]
 
@@ -227,11 +230,11 @@ class StreamTimer:
             times = times[-1] - step * np.arange(rows - 1, -1, -1.0)
         self._put(batch.raw, times, {}, np.ones(rows, dtype=bool))
 
-    def flush(self) -> None:
-        """Hand on what waited for a next batch that never came."""
-        if self._held is not None:
+    def flush(self, now: float = math.inf) -> None:
+        """Hand on a first burst that has waited long for a next one; by default any."""
+        if self._held is not None and now - float(self._held.arrival_s[-1]) > HOLD_S:
             held, self._held = self._held, None
-            self._put_spread(held, 1e-3)
+            self._put_spread(held, GUESS_S)
 
     # Handing on ---------------------------------------------------------------------------------
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import re
 import struct
+import time
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack
 from pathlib import Path
@@ -18,7 +19,12 @@ from gaugebench_drivers import conformance
 from gaugebench_drivers.conformance import Bench
 
 from gaugebench.acquire import registry
+from gaugebench.acquire.acquisition import Acquisition
+from gaugebench.acquire.clock import SystemClock
 from gaugebench.driver import Input
+from gaugebench.model.block import Block
+from gaugebench.model.event import Event
+from gaugebench.model.kit import kit_from
 from gaugebench.wire import firmata as firmata_wire
 from gaugebench.wire.frame import ValueType, encode_samples
 from gaugebench.wire.modbus import with_crc
@@ -229,6 +235,40 @@ OURS = (
 @pytest.mark.parametrize("name", OURS)
 def test_the_driver_keeps_the_contract(name: str, peers: Peers) -> None:
     conformance.check(peers.bench(name))
+
+
+@pytest.mark.parametrize("name", OURS)
+def test_its_rows_reach_the_sink_with_every_one_accounted_for(name: str, peers: Peers) -> None:
+    bench = peers.bench(name)
+    channels = [{"input": i.name, "unit": i.unit} for i in bench.inputs]
+    source = {"driver": name, "options": dict(bench.options), "channel": channels}
+    blocks: list[Block] = []
+
+    def sink(event: Event) -> None:
+        if isinstance(event, Block):
+            blocks.append(event)
+
+    acquisition = Acquisition(kit_from({"schema": 1, "source": [source]}), SystemClock(), sink)
+    acquisition.start()
+    try:
+        sent = bench.send()
+        until = time.monotonic() + 10
+        while sum(map(len, blocks)) < len(sent):
+            assert time.monotonic() < until, f"{sum(map(len, blocks))} of {len(sent)} rows came"
+            if bench.serve is not None:
+                bench.serve()
+            else:
+                time.sleep(0.01)
+        (health,) = acquisition.health()
+    finally:
+        acquisition.stop()
+    found = np.concatenate([b.raw for b in blocks])
+    if bench.is_asked:
+        sent = np.tile(sent[-1], (len(found), 1))
+    np.testing.assert_allclose(found, sent)
+    assert [b.first for b in blocks] == np.cumsum([0, *map(len, blocks)])[:-1].tolist()
+    assert np.all(np.diff(np.concatenate([b.times for b in blocks])) > 0)
+    assert (health.lost, health.rejects, health.fault) == (0, {}, None)
 
 
 def test_no_driver_of_this_project_is_left_out() -> None:
