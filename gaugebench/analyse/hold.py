@@ -12,6 +12,11 @@ from gaugebench.model.arrays import F64
 BLOCK_S = 0.1
 """Steadiness is judged on means over this long: several periods of pump ripple."""
 
+STILL_SHARE = 0.006
+"""A change by less than this share of the pressure from one block to the next is standing."""
+ENOUGH_BLOCKS = 4
+CALM_BLOCKS = 12
+
 
 @dataclass(frozen=True, slots=True)
 class Hold:
@@ -46,15 +51,12 @@ def find_hold(samples: Samples, base: float, start_s: float, end_s: float) -> Ho
     if len(above) < 6:
         return None
     first, last = float(part.times[above[0]]), float(part.times[above[-1]])
-    reach = min(1.2, 0.5 * (last - first))
-    tail = part.part(last - reach, last - 0.2 * reach)
-    if len(tail) < 3:
-        return None
-    level = float(np.median(tail.values))
     means, begins = _blocks(part, first, last, block_s)
-    late = means[begins >= last - max(reach, 0.5 * (last - first))]
-    late = late[np.abs(late - level) < 0.1 * abs(level - base)]
-    spread = _spread(late)
+    calm = _last_calm(means, base, part.noise / np.sqrt(max(1.0, block_s / part.interval_s)))
+    if calm is None:
+        return None
+    level = float(np.median(means[calm][-CALM_BLOCKS:]))
+    spread = _spread(means[calm])
     tolerance = max(4 * spread, 0.002 * abs(level - base))
     good = np.abs(means - level) <= tolerance
     if not good.any():
@@ -86,6 +88,23 @@ def find_hold(samples: Samples, base: float, start_s: float, end_s: float) -> Ho
         blocks=stop - start + 1,
         trend_per_s=trend,
     )
+
+
+def _last_calm(means: F64, base: float, noise: float) -> slice | None:
+    """The last run of blocks that change little from one to the next; the longest where none is
+    long enough; None where there are no blocks. noise: standard deviation of a block, Pa."""
+    if len(means) == 0:
+        return None
+    change = np.abs(np.diff(means))
+    usual = float(np.median(change)) if len(change) else 0.0
+    calm = change <= np.maximum(STILL_SHARE * np.abs(means[1:] - base), max(4 * noise, 2 * usual))
+    edges = np.flatnonzero(np.diff(np.concatenate(([0], calm.astype(int), [0]))))
+    runs = [(int(a), int(b) + 1) for a, b in zip(edges[::2], edges[1::2], strict=True)]
+    if not runs:
+        return slice(len(means) // 2, len(means))
+    long = [run for run in runs if run[1] - run[0] >= ENOUGH_BLOCKS]
+    start, stop = long[-1] if long else max(runs, key=lambda run: run[1] - run[0])
+    return slice(start, stop)
 
 
 def _blocks(part: Samples, start_s: float, end_s: float, block_s: float) -> tuple[F64, F64]:

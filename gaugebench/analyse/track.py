@@ -6,7 +6,6 @@ from collections import deque
 from dataclasses import dataclass, field
 from typing import ClassVar
 
-
 KEPT_BINS = 6000
 """How many bins of an excursion are kept to find where its last climb began."""
 
