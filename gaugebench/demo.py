@@ -40,10 +40,11 @@ def run_demo(out: Path, *, headless: bool, say: Callable[[str], None]) -> Path:
     say(f"{PARTICULARS.machine}, {PARTICULARS.site}.")
     say("The machine is simulated; its board speaks through a serial line as a real one would.")
     script = demo_script()
-    with _hooked_up() as (kit, _port):
+    with _hooked_up() as (kit, power_on):
         session = Session(kit, out)
         session.open()
         try:
+            power_on()
             say(f"Recording {script.duration_s:.0f} s …")
             tour = DeskTour(session, PARTICULARS, NAME)
             trace = tour.run(script.duration_s + AFTER_S, out)
@@ -72,16 +73,19 @@ def has_display(environment: Mapping[str, str], platform: str) -> bool:
 
 
 @contextmanager
-def _hooked_up() -> Iterator[tuple[Kit, str]]:
-    """The kit of the visit with something at its other end."""
+def _hooked_up() -> Iterator[tuple[Kit, Callable[[], None]]]:
+    """The kit of the visit, and what lets the board at its other end begin to speak."""
     if os.name != "posix":
         # No pseudo-terminals there: the same machine, read without a line between.
-        yield practice_kit(), ""
+        yield practice_kit(), lambda: None
         return
     from gaugebench.simulate.board import Board
 
-    with Board(demo_script(), wait_s=0.5) as board:
-        yield demo_kit(board.port), board.port
+    board = Board(demo_script())
+    try:
+        yield demo_kit(board.port), board.start
+    finally:
+        board.stop()
 
 
 def _write_table(found: FigureSet, trace: Path) -> Path:

@@ -17,6 +17,7 @@ from gaugebench.model.event import Event, MarkSet, Setup
 from gaugebench.model.kit import Kit
 from gaugebench.model.mark import Mark, MarkKind, Standing
 from gaugebench.model.trace import Particulars
+from gaugebench.session.awake import Awake
 from gaugebench.session.backlog import Backlog
 from gaugebench.session.finish import add_figures
 from gaugebench.session.live import Live
@@ -40,6 +41,7 @@ class Session:
         self._lock = threading.Lock()
         self._backlog = Backlog(pretrigger_s)
         self._recorder: Recorder | None = None
+        self._awake = Awake()
         self._live: Live | None = None
         self._acquisition = Acquisition(kit, self._clock, self._take)
         self._zero_s = 0.0
@@ -127,6 +129,7 @@ class Session:
             self._recorder = Recorder(self.folder / f"{stem}.h5", setup)
             for event in self._backlog.events():
                 self._recorder.put(event)
+        self._awake.begin()
 
     def stop_recording(self) -> Path:
         """End the record, seal it and add its figures; may take seconds. Raises `RecordError`."""
@@ -134,7 +137,10 @@ class Session:
             recorder, self._recorder = self._recorder, None
         if recorder is None:
             raise RecordError("No record is running.")
-        path = recorder.stop()
+        try:
+            path = recorder.stop()
+        finally:
+            self._awake.end()
         add_figures(path)
         return path
 

@@ -29,12 +29,16 @@ def wait_for(what: threading.Event) -> None:
 
 @pytest.fixture
 def board() -> Iterator[Board]:
-    """Three seconds of machine time with one short, fast hold; 6 channels at 200 Hz."""
+    """Three seconds of machine time with one short, fast hold; 6 channels at 200 Hz.
+
+    It is silent until `start`, as a board is that opening the port resets.
+    """
     script = replace(
         demo_script(), duration_s=3.0, moves=(Move("bucket", 0.6, 1.2, rise_s=0.1),), switches=()
     )
-    with Board(script, wait_s=0.5) as running:
-        yield running
+    made = Board(script)
+    yield made
+    made.stop()
 
 
 def finish(session: Session, board: Board) -> None:
@@ -50,6 +54,7 @@ def finish(session: Session, board: Board) -> None:
 def test_every_sample_that_was_sent_is_in_the_record_in_order(board: Board, tmp_path: Path) -> None:
     session = Session(demo_kit(board.port), tmp_path)
     session.open()
+    board.start()
     try:
         session.start_recording(PARTICULARS, "visit")
         finish(session, board)
@@ -78,6 +83,7 @@ def test_every_sample_that_was_sent_is_in_the_record_in_order(board: Board, tmp_
 def test_live_marks_are_those_of_the_record(board: Board, tmp_path: Path) -> None:
     session = Session(demo_kit(board.port), tmp_path)
     session.open()
+    board.start()
     try:
         session.start_recording(PARTICULARS)
         finish(session, board)
@@ -97,6 +103,7 @@ def test_live_marks_are_those_of_the_record(board: Board, tmp_path: Path) -> Non
 def test_the_seconds_before_record_belong_to_it(board: Board, tmp_path: Path) -> None:
     session = Session(demo_kit(board.port), tmp_path, pretrigger_s=60.0)
     session.open()
+    board.start()
     try:
         finish(session, board)  # everything came before record was pressed
         session.start_recording(PARTICULARS)
@@ -109,6 +116,7 @@ def test_the_seconds_before_record_belong_to_it(board: Board, tmp_path: Path) ->
 def test_the_first_rows_after_the_board_started_are_settling(board: Board, tmp_path: Path) -> None:
     session = Session(demo_kit(board.port), tmp_path)
     session.open()
+    board.start()
     try:
         finish(session, board)
         samples = session.window(0, 60.0)
@@ -122,6 +130,7 @@ def test_the_first_rows_after_the_board_started_are_settling(board: Board, tmp_p
 def test_one_record_at_a_time(board: Board, tmp_path: Path) -> None:
     session = Session(demo_kit(board.port), tmp_path)
     session.open()
+    board.start()
     try:
         with pytest.raises(RecordError, match="No record is running"):
             session.stop_recording()
