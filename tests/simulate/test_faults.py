@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from gaugebench.model.role import Role
+from gaugebench.model.role import ControlPort, Role
 from gaugebench.model.trace import Trace
 from gaugebench.simulate.faults import FAULTS
 from gaugebench.simulate.moves import FaultOn, Move, Script, Switch
