@@ -189,6 +189,8 @@ def _overshoot(overshoot: Answer, peak: Answer, settled: Answer, initial: Answer
         and isinstance(initial, Figure)
     ):
         return overshoot
+    if settled.value == initial.value or peak.value <= 0.0:
+        return overshoot
     parts = budget.overshoot_parts(peak, settled, initial)
     return _plus(overshoot, {name: parts[name] for name in (budget.ACCURACY,) if name in parts})
 
