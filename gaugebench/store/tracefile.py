@@ -63,7 +63,7 @@ class TraceFile:
                 for name in self._streams
             }
             self.places = tuple(p for _, places in places_in(entry) for p in places)
-            self.head = _head(entry)
+            self.head = _head(entry, self.format)
             self.annexe = _annexe(entry)
 
     def trace(self) -> Trace:
@@ -251,7 +251,8 @@ def _fill(trace: Trace, part: Path, annexe: Annexe) -> None:
         writer.finish(trace, annexe)
 
 
-def _head(entry: h5py.Group) -> Trace:
+def _head(entry: h5py.Group, version: int) -> Trace:
+    newer = ("The file was made by a newer version of the program; this one reads what it knows.",)
     started = h5access.text(entry, "start_time")
     return Trace(
         series=(),
@@ -262,7 +263,10 @@ def _head(entry: h5py.Group) -> Trace:
         marks=rows.marks_from(h5access.table(entry, tables.MARKS)),
         gaps=rows.gaps_from(h5access.table(entry, tables.GAPS)),
         rejects={r["kind"]: r["count"] for r in h5access.table(entry, tables.REJECTS)},
-        remarks=tuple(r["text"] for r in h5access.table(entry, tables.REMARKS)),
+        remarks=(
+            *(r["text"] for r in h5access.table(entry, tables.REMARKS)),
+            *(newer if version > layout.FORMAT else ()),
+        ),
         kit=_json(h5access.text(entry, "kit")),
         recipe=_json(h5access.text(entry, "recipe")),
     )

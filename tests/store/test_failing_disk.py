@@ -182,7 +182,7 @@ def test_beyond_the_memory_set_aside_samples_are_counted_and_shown_as_a_gap(
     assert state.lost == (40 - kept_first) * 20 * 2
     assert state.waiting_bytes <= 8_000 + 400
     disk.fault = None
-    _until(lambda: recorder.state.trouble is None and recorder.state.queue == 0)
+    _until(lambda: recorder.state.waiting_bytes == 0)
     for block in made[40:]:
         recorder.put(block)
         _until(lambda: recorder.state.waiting_bytes == 0)
