@@ -202,6 +202,24 @@ def simulate(
         typer.echo(f"Wrote {path}.")
 
 
+@app.command()
+def report(
+    job: Annotated[Path, typer.Argument(metavar="JOB", help="The job's file.")],
+    out: Annotated[
+        Path | None, typer.Option("--out", help="The .pdf, .html or .xlsx to make.")
+    ] = None,
+    paper: Annotated[str, typer.Option("--paper", help="A4 or Letter.")] = "A4",
+    unit: Annotated[str, typer.Option("--unit", help="Pressure unit: bar, MPa, psi …")] = "bar",
+) -> None:
+    """Write the report of a job from its worksheet and its traces."""
+    from gaugebench.report.files import report_job
+
+    made = report_job(
+        job, out, paper=paper, pressure=unit, say=lambda text: typer.echo(text, err=True)
+    )
+    typer.echo(f"Wrote {made}.")
+
+
 @sheet_app.command("check")
 def check_sheet(
     sheet: Annotated[Path, typer.Argument(metavar="FILE", help="The machine sheet (TOML).")],

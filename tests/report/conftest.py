@@ -117,8 +117,13 @@ def events() -> list[JobEvent]:
 
 
 @pytest.fixture(scope="session")
-def job() -> JobState:
-    return replay(events())
+def job_events() -> list[JobEvent]:
+    return events()
+
+
+@pytest.fixture(scope="session")
+def job(job_events: list[JobEvent]) -> JobState:
+    return replay(job_events)
 
 
 @pytest.fixture(scope="session")

@@ -1,0 +1,48 @@
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from gaugebench.errors import JobError
+from gaugebench.model.job import JobEvent
+from gaugebench.procedure.jobfile import JobFile
+from gaugebench.report.files import report_job
+
+
+def job_file(path: Path, events: list[JobEvent]) -> Path:
+    file = JobFile(path)
+    file.append(events)
+    file.close()
+    return path
+
+
+def test_a_missing_trace_is_told_and_the_report_is_made(
+    tmp_path: Path, job_events: list[JobEvent]
+) -> None:
+    said: list[str] = []
+    job = job_file(tmp_path / "visit.job", job_events)
+    made = report_job(job, None, say=said.append)
+    assert made == tmp_path / "visit.pdf"
+    assert made.read_bytes().startswith(b"%PDF-")
+    assert any(".h5" in sentence for sentence in said)
+
+
+def test_a_damaged_line_is_told_and_the_rest_is_reported(
+    tmp_path: Path, job_events: list[JobEvent]
+) -> None:
+    job = job_file(tmp_path / "visit.job", job_events)
+    lines = job.read_bytes().splitlines(keepends=True)
+    lines[3] = lines[3].replace(b'"', b"'", 3)
+    job.write_bytes(b"".join(lines))
+    said: list[str] = []
+    made = report_job(job, tmp_path / "visit.html", say=said.append)
+    assert made.exists()
+    assert any("Line 4" in sentence for sentence in said)
+
+
+def test_what_is_no_job_is_one_sentence(tmp_path: Path) -> None:
+    path = tmp_path / "empty.job"
+    path.write_bytes(b"")
+    with pytest.raises(JobError, match="holds no job"):
+        report_job(path, None, say=lambda _: None)
