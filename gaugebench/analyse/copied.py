@@ -6,6 +6,8 @@ has the very same numbers. Only the latter is found here.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from gaugebench.analyse.runs import Run, step_of
@@ -22,12 +24,31 @@ _CHANGES = 60
 _WINDOW, _WINDOWS = 64, 256
 
 
-def copied_stretches(first: F64, second: F64) -> tuple[Run, ...]:
-    """The stretches of `second` that repeat `first`, in order.
+@dataclass(frozen=True, slots=True, eq=False)
+class Looked:
+    """A channel, and what was seen of it at a glance, so that pairs need not look again.
 
-    Both of shape (n,), sampled at the same instants, in any units: equal values count, and so does
-    one straight line through all pairs that leaves less than half a step of resolution.
+    values: shape (n,). some: every so-many-th of them. step: the resolution.
     """
+
+    values: F64
+    some: F64
+    step: float
+
+    @staticmethod
+    def at(values: F64) -> Looked:
+        """A first look at a channel."""
+        some = values[:: max(1, len(values) // 4000)].copy()
+        return Looked(values, some, step_of(some))
+
+
+def copied_stretches(one_look: Looked, other_look: Looked) -> tuple[Run, ...]:
+    """The stretches of the second that repeat the first, in order.
+
+    Both sampled at the same instants, in any units: equal values count, and so does one straight
+    line through all pairs that leaves less than half a step of resolution.
+    """
+    first, second = one_look.values, other_look.values
     if len(first) != len(second) or len(first) < _LEAST:
         return ()
     for lag in LAGS:
@@ -37,7 +58,7 @@ def copied_stretches(first: F64, second: F64) -> tuple[Run, ...]:
             if found:
                 start = max(0, lag)
                 return tuple(Run(run.first + start, run.stop + start) for run in found)
-    return (Run(0, len(second)),) if _is_on_a_line(first, second) else ()
+    return (Run(0, len(second)),) if _is_on_a_line(one_look, other_look) else ()
 
 
 def _shifted(first: F64, second: F64, lag: int) -> tuple[F64, F64]:
@@ -69,16 +90,14 @@ def _equal_runs(one: F64, two: F64) -> tuple[Run, ...]:
     return tuple(found)
 
 
-def _is_on_a_line(first: F64, second: F64) -> bool:
+def _is_on_a_line(first: Looked, second: Looked) -> bool:
     """Whether the second is a straight line of the first, to half a step at nearly all samples.
 
     Asked only where both channels' noise is above their resolution: two quiet transducers on one
     line could otherwise pass for one.
     """
-    stride = max(1, len(first) // 20_000)
-    one, two = first[::stride], second[::stride]
-    good = np.isfinite(one) & np.isfinite(two)
-    one, two = one[good], two[good]
+    good = np.isfinite(first.some) & np.isfinite(second.some)
+    one, two = first.some[good], second.some[good]
     if len(one) < 4 * _LEAST:
         return False
     spread = one - float(np.mean(one))
@@ -87,11 +106,10 @@ def _is_on_a_line(first: F64, second: F64) -> bool:
         return False
     slope = float(spread @ two) / power
     left = two - float(np.mean(two)) - slope * spread
-    step_one, step_two = step_of(one), step_of(two)
-    limit = 0.5 * (abs(slope) * step_one + step_two) * 1.05
+    limit = 0.5 * (abs(slope) * first.step + second.step) * 1.05
     if slope == 0.0 or float(np.quantile(np.abs(left), 0.995)) > limit:
         return False
-    return _noise(first) >= step_one and _noise(second) >= step_two
+    return _noise(first.values) >= first.step and _noise(second.values) >= second.step
 
 
 def _noise(values: F64) -> float:

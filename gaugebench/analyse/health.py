@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from gaugebench.analyse.copied import copied_stretches
+from gaugebench.analyse.copied import Looked, copied_stretches
 from gaugebench.analyse.rest import below_vacuum, negative_rest, noise_at_rest, update_rate
 from gaugebench.analyse.sick import Ailment, Sick
 from gaugebench.analyse.stuck import flat_stretches
@@ -164,9 +164,10 @@ def _off_zero(series: Series) -> Iterable[Sick]:
 
 def _copies(group: list[Series]) -> Iterable[Sick]:
     pressures = [s for s in group if s.channel.dimension is Dimension.PRESSURE]
+    looks = [Looked.at(series.values) for series in pressures]
     for at, first in enumerate(pressures):
-        for second in pressures[at + 1 :]:
-            for run in copied_stretches(first.values, second.values):
+        for beyond, second in enumerate(pressures[at + 1 :], at + 1):
+            for run in copied_stretches(looks[at], looks[beyond]):
                 start, end = float(second.times[run.first]), float(second.times[run.stop - 1])
                 for one, two in ((first, second), (second, first)):
                     other = two.channel.title

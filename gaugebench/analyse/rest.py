@@ -44,10 +44,11 @@ def update_rate(times: F64, values: F64) -> float | None:
     some = values[len(values) // 2 :][:_SOME]
     if np.mean(some[1:] == some[:-1]) < 0.3:  # most samples differ: no need to look at them all
         return None
-    lengths = np.diff(repeats(values).edges)[1:-1]
-    if len(lengths) < 20 or np.mean(lengths == 1) > 0.02 or np.quantile(lengths, 0.05) < 2:
+    found = repeats(values)
+    lengths = found.lengths
+    if len(lengths) < 20 or found.alone > 0.02 * len(lengths):
         return None
-    interval = float(np.median(np.diff(times)))
+    interval = float(times[-1] - times[0]) / (len(times) - 1)
     shortest = float(np.quantile(lengths, 0.05))
     single = lengths[lengths < 1.5 * shortest + 1.0]  # a repeated value doubles a run: leave it out
     return 1.0 / (interval * float(np.mean(single)))

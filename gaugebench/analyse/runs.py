@@ -21,37 +21,52 @@ class Run:
         return self.stop - self.first
 
 
-@dataclass(frozen=True, slots=True)
+Indices = np.ndarray[tuple[int], np.dtype[np.int64]]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class Repeats:
     """How a channel repeats itself.
 
-    edges: shape (m + 1,), where its m runs start, and the count of samples at the end.
+    count: of samples. starts, lengths: shape (m,), of the runs of two samples or more, in order;
+    all other samples stand alone.
     """
 
-    edges: np.ndarray[tuple[int], np.dtype[np.int64]]
+    count: int
+    starts: Indices
+    lengths: Indices
 
     @property
-    def count(self) -> int:
-        """How many samples there are."""
-        return int(self.edges[-1])
+    def alone(self) -> int:
+        """How many samples stand alone."""
+        return self.count - int(np.sum(self.lengths))
 
     def longer_than(self, least: int) -> tuple[Run, ...]:
-        """The runs of at least so many samples, in order."""
-        at = np.flatnonzero(np.diff(self.edges) >= least)
-        return tuple(Run(int(self.edges[i]), int(self.edges[i + 1])) for i in at)
+        """The runs of at least so many samples (2 or more), in order."""
+        at = np.flatnonzero(self.lengths >= least)
+        return tuple(
+            Run(int(start), int(start + length))
+            for start, length in zip(self.starts[at], self.lengths[at], strict=True)
+        )
+
+    def inside(self, least: int) -> int:
+        """How many samples lie in runs of at least so many (2 or more)."""
+        return int(np.sum(self.lengths[self.lengths >= least]))
 
     def share(self, without: tuple[Run, ...] = ()) -> float:
         """The share (0 to 1) of samples that repeat the one before, leaving out some runs."""
-        out = sum(len(run) for run in without)
-        left, changes = self.count - out, len(self.edges) - 1 - len(without)
-        return max(0.0, 1.0 - changes / left) if left > 1 else 1.0
+        left = self.count - sum(len(run) for run in without)
+        repeated = int(np.sum(self.lengths - 1)) - sum(len(run) - 1 for run in without)
+        return repeated / left if left > 1 else 1.0
 
 
 def repeats(values: F64) -> Repeats:
-    """The runs of a channel; a sample without a value (NaN) is a run of its own."""
-    changes = np.flatnonzero(values[1:] != values[:-1]) + 1
-    edges = np.concatenate(([0], changes, [len(values)])).astype(np.int64)
-    return Repeats(edges)
+    """The runs of a channel; a sample without a value (NaN) stands alone."""
+    same = np.zeros(len(values) + 1, np.bool_)
+    np.equal(values[1:], values[:-1], out=same[1:-1])
+    edges = np.flatnonzero(same[1:] != same[:-1])
+    starts, stops = edges[::2], edges[1::2] + 1
+    return Repeats(len(values), starts, stops - starts)
 
 
 def longest_by_chance(share: float, count: int) -> float:

@@ -40,12 +40,10 @@ def flat_stretches(
     end of the range.
     """
     held = repeats(values)
-    long = _having_value(held.longer_than(_LEAST), values)
-    short = held.longer_than(_CUT)
-    finite = values[np.isfinite(values)]
-    if not len(finite) or not short:
+    if not held.inside(_CUT):
         return ()
-    low, high = float(np.min(finite)), float(np.max(finite))
+    long = _having_value(held.longer_than(_LEAST), values)
+    low, high = float(np.nanmin(values)), float(np.nanmax(values))
     spread = (high - low) / abs(high) if high else 0.0
     if 0.0 < spread < _STILL:
         return ()
@@ -53,10 +51,10 @@ def flat_stretches(
     usual = longest_by_chance(held.share(long), outside) if outside >= _ENOUGH else 1.0
     at_top = {
         run.first: run
-        for run in short
+        for run in held.longer_than(_CUT)
         if spread > _SPREAD and values[run.first] == high >= 0.98 * (top or high)
     }
-    calm = sum(len(run) for run in held.longer_than(_CALM))
+    calm = held.inside(_CALM)
     found: list[tuple[Ailment, Run]] = []
     for _, run in sorted({**at_top, **{run.first: run for run in long}}.items()):
         # A channel that is calm elsewhere too is a quiet or coarse one: its plateaus are no fault.
