@@ -18,7 +18,8 @@ QTabBar::tab {{ min-height: {touch}px; min-width: {wide}px; padding: 0 18px; mar
 QTabBar::tab:selected {{ background: {accent}; color: {on_accent}; }}
 QTabBar::tab:focus {{ text-decoration: underline; }}
 QTabWidget::pane {{ border: none; border-top: 3px solid {accent}; }}
-QPushButton, QToolButton, QComboBox, QLineEdit, QDateEdit, QDoubleSpinBox, QSpinBox {{
+QComboBox {{ min-height: {inner}px; }}
+QPushButton, QToolButton, QLineEdit {{
   min-height: {inner}px; background: {panel}; border: {border}px solid {line};
   padding: 2px 12px; }}
 QPushButton, QToolButton {{ min-width: {inner}px; font-weight: 600; }}
@@ -30,11 +31,10 @@ QPushButton:disabled, QToolButton:disabled, QComboBox:disabled {{ color: {muted}
 QPushButton[urgent="true"] {{ background: {alarm}; color: {on_alarm}; border-color: {alarm}; }}
 QPushButton[urgent="true"]:disabled {{ background: {panel}; color: {muted};
   border-color: {line}; }}
-QPushButton:focus, QToolButton:focus, QComboBox:focus, QLineEdit:focus, QAbstractSpinBox:focus,
+QPushButton:focus, QToolButton:focus, QLineEdit:focus,
 QTableView:focus, QListView:focus, QTreeView:focus, QGraphicsView:focus, QPlainTextEdit:focus {{
   border: 3px solid {accent}; }}
 QPushButton:checked:focus, QToolButton:checked:focus {{ border: 3px solid {text}; }}
-QComboBox::drop-down {{ border: none; width: 34px; }}
 QComboBox QAbstractItemView::item, QListView::item, QTreeView::item {{ min-height: {touch}px; }}
 QListView[quiet="true"]::item {{ min-height: 30px; }}
 QTableView, QListView, QTreeView, QPlainTextEdit {{ background: {panel};

@@ -17,6 +17,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from gaugebench.desk.compare.place import ComparePlace
 from gaugebench.desk.hookup.place import HookupPlace
 from gaugebench.desk.ledger import Ledger
 from gaugebench.desk.live.feed import Feed
@@ -65,12 +66,14 @@ class DeskWindow(QMainWindow):
         self.hookup = HookupPlace(self.units, self.theme, self.workers)
         self.live = LivePlace(self.units, self.theme, self.workers)
         self.review = ReviewPlace(self.units, self.theme, self.workers)
+        self.compare = ComparePlace(self.units, self.theme, self.workers)
         self.ledger = Ledger(self.workers)
         self.tabs = QTabWidget()
         self.tabs.setAccessibleName(tr("Places of a visit"))
         self.tabs.addTab(self.hookup, tr("Hook-up"))
         self.tabs.addTab(self.live, tr("Live"))
         self.tabs.addTab(self.review, tr("Review"))
+        self.tabs.addTab(self.compare, tr("Side by side"))
         self.unit_bar = UnitBar(self.units)
         self.tabs.setCornerWidget(self.unit_bar, Qt.Corner.TopRightCorner)
         self.simulated = QLabel(tr("SIMULATED: nothing here was measured on a machine"))
@@ -212,9 +215,12 @@ class DeskWindow(QMainWindow):
         if opened.path is not None:
             self.memory.opened(opened.path)
             self.menus.renew_recent()
+        self.compare.take(opened)
         self.renew_title()
 
     def _is_simulated(self) -> bool:
+        if self.tabs.currentWidget() is self.compare:
+            return self.compare.is_simulated
         if self.tabs.currentWidget() is self.review:
             return self.review.opened is not None and self.review.opened.trace.simulated
         return self.feed is not None and self.feed.simulated

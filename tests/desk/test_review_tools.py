@@ -126,7 +126,7 @@ def test_figures_are_taken_anew_under_other_settings(
 ) -> None:
     review = window.review
     form = review.side.settings
-    review.side.setCurrentWidget(form)
+    review.side.setCurrentIndex(3)
     _type(form.settle, "10")
     QTest.mouseClick(form.apply_button, LEFT)
     qtbot.waitUntil(lambda: review.opened is not opened, timeout=10_000)
@@ -134,7 +134,7 @@ def test_figures_are_taken_anew_under_other_settings(
     assert review.opened.figures.settings["settle_share"] == pytest.approx(0.1)
     assert review.side.currentWidget() is review.analysis
     _type(form.settle, "90")
-    review.side.setCurrentWidget(form)
+    review.side.setCurrentIndex(3)
     QTest.mouseClick(form.apply_button, LEFT)
     assert "settings cannot be used" in review.notice.text
 

@@ -320,7 +320,7 @@ class HookupPlace(QWidget):
         area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         area.setWidget(self.form)
         split = QSplitter()
-        for part, width in ((self.sources, 270), (middle, 840), (area, 350)):
+        for part, width in ((self.sources, 270), (middle, 420), (area, 330)):
             split.addWidget(part)
             part.setMinimumWidth(width)
         split.setStretchFactor(1, 1)

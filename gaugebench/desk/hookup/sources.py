@@ -21,6 +21,7 @@ from gaugebench.acquire.registry import all_drivers, troubles
 from gaugebench.desk.buttons import button
 from gaugebench.desk.hookup.draft import Draft
 from gaugebench.desk.hookup.optionform import OptionForm
+from gaugebench.desk.scale import touch
 from gaugebench.desk.words import tr
 from gaugebench.desk.work import Workers
 from gaugebench.driver import Driver
@@ -54,6 +55,8 @@ class SourcesPane(QWidget):
         self.remove_button = button(tr("Remove"), tr("Remove the chosen source"))
         self._area = QScrollArea()
         self._area.setWidgetResizable(True)
+        for part in (self.ports, self.sources, self._area):
+            part.setMinimumHeight(touch())
         self._timer = QTimer(self)
         self._timer.setInterval(LOOK_EVERY_MS)
         self._timer.timeout.connect(self.look)

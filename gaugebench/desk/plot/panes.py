@@ -10,7 +10,7 @@ from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QWidget
 
 from gaugebench.desk.plot.pane import Pane
-from gaugebench.desk.plot.plan import plan
+from gaugebench.desk.plot.plan import PaneSpec, plan
 from gaugebench.desk.plot.pyramid import Polyline
 from gaugebench.desk.theme import Theme
 from gaugebench.desk.units import Units
@@ -40,9 +40,12 @@ class Panes(pg.GraphicsLayoutWidget):  # type: ignore[misc]  # pyqtgraph is unty
 
     def lay_out(self, channels: Sequence[Channel]) -> None:
         """Build the panes for these channels; what was there goes."""
+        self.build(plan(channels))
+
+    def build(self, specs: Sequence[PaneSpec]) -> None:
+        """Build these panes; what was there goes."""
         self.clear()
         self.panes, self._where = [], {}
-        specs = plan(channels)
         for row, spec in enumerate(specs):
             pane = Pane(spec, self.theme, is_first=row == 0, is_last=row == len(specs) - 1)
             self.addItem(pane.plot, row=row, col=0)
@@ -54,6 +57,7 @@ class Panes(pg.GraphicsLayoutWidget):  # type: ignore[misc]  # pyqtgraph is unty
                 pane.box.setXLink(self.panes[0].box)
         if self.panes:
             self.panes[0].box.sigXRangeChanged.connect(self._x_changed)
+            self.panes[0].box.sigResized.connect(self._x_changed)  # other columns
         self._show_units()
 
     @property

@@ -6,7 +6,7 @@ import pyqtgraph as pg
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QWidget
 
-from gaugebench.desk.plot.panes import Panes
+from gaugebench.desk.plot.drawn import DrawnPanes
 from gaugebench.desk.plot.spans import SpanLayer
 from gaugebench.desk.review.opened import Opened
 from gaugebench.desk.theme import Theme
@@ -16,7 +16,7 @@ from gaugebench.model.figures import Window
 LEAST_VIEW_S = 0.01
 
 
-class ReviewPicture(Panes):
+class ReviewPicture(DrawnPanes):
     """Panes of an opened trace."""
 
     clicked = Signal(float)
@@ -26,14 +26,13 @@ class ReviewPicture(Panes):
         super().__init__(units, theme, parent)
         self._opened: Opened | None = None
         self.spans: list[SpanLayer] = []
-        self._is_drawing = False
         self.is_boxing = False
-        self.moved.connect(self._draw)
         self.scene().sigMouseClicked.connect(self._was_clicked)
 
     def open(self, opened: Opened) -> None:
         """Show a trace, whole."""
         self._opened = opened
+        self.sources = opened.pyramids
         self.lay_out([s.channel for s in opened.trace.series])
         start, end = opened.trace.span_s
         air = 0.01 * (end - start)
@@ -60,7 +59,7 @@ class ReviewPicture(Panes):
         for pane in self.panes:
             pane.is_free = False
         self.set_view(start_s, end_s)
-        self._draw(*self.view)
+        self.renew()
 
     def zoom(self, factor: float) -> None:
         """Show `factor` times as much, about the middle."""
@@ -96,15 +95,3 @@ class ReviewPicture(Panes):
             if pane.box.sceneBoundingRect().contains(event.scenePos()):
                 self.clicked.emit(float(pane.box.mapSceneToView(event.scenePos()).x()))
                 return
-
-    def _draw(self, start_s: float, end_s: float) -> None:
-        if self._opened is None or self._is_drawing:
-            return
-        self._is_drawing = True
-        try:
-            columns = self.columns
-            for index, pyramid in enumerate(self._opened.pyramids):
-                self.set_line(index, pyramid.line(start_s, end_s, columns))
-            self.fit()
-        finally:
-            self._is_drawing = False

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QSplitter, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QSizePolicy, QSplitter, QVBoxLayout, QWidget
 
 from gaugebench.analyse.settings import Settings
 from gaugebench.desk.buttons import button
@@ -40,6 +40,7 @@ class ReviewPlace(QWidget):
         self._wanted = 0
         self.notice = Notice()
         self.title = QLabel()
+        self.title.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
         self.title.setProperty("heading", True)  # noqa: FBT003 - Qt takes it so
         self.empty = QLabel(
             tr("No trace is open. Open one (Ctrl+O), or drop a file on this window.")

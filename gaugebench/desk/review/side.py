@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtWidgets import QTabWidget
+from PySide6.QtWidgets import QScrollArea, QTabWidget
 
 from gaugebench.desk.review.analysis import AnalysisPane
 from gaugebench.desk.review.cursors import CursorPane
@@ -24,4 +24,7 @@ class SidePane(QTabWidget):
         self.addTab(self.analysis, tr("Figures"))
         self.addTab(self.marks, tr("Marks"))
         self.addTab(self.cursors, tr("Cursors"))
-        self.addTab(self.settings, tr("Settings"))
+        area = QScrollArea()
+        area.setWidgetResizable(True)
+        area.setWidget(self.settings)
+        self.addTab(area, tr("Settings"))

@@ -1,0 +1,86 @@
+"""The picture of two sides: overlaid or stacked, with their difference."""
+
+from __future__ import annotations
+
+from gaugebench.desk.compare.model import Anchor, Side, cut, difference
+from gaugebench.desk.plot.drawn import DrawnPanes, Lines
+from gaugebench.desk.plot.plan import LineSpec, PaneSpec
+from gaugebench.desk.plot.pyramid import Pyramid
+from gaugebench.desk.words import tr
+from gaugebench.model.role import Port, Role
+from gaugebench.model.trace import Series
+from gaugebench.quantity import Dimension
+
+BEFORE_S = 1.0
+_LOOKS = (Role.main(1), Role.main(2))  # one colour and shape for each side, whatever its pump
+
+
+class ComparePicture(DrawnPanes):
+    """Lines of A and B on one clock that is zero at the instant chosen."""
+
+    def show_sides(
+        self, one: Side | None, two: Side | None, anchor: Anchor, *, is_stacked: bool
+    ) -> str:
+        """Show them; a sentence where they cannot be lined up so."""
+        sides = [s for s in (one, two) if s is not None]
+        zeros = [s.anchor_s(anchor) for s in sides]
+        names = [n for n, s in (("A", one), ("B", two)) if s is not None]
+        missing = [n for n, z in zip(names, zeros, strict=True) if z is None]
+        if missing:
+            self.build(())
+            return tr("{side} has no such instant; line up on another.", side=" + ".join(missing))
+        after = max((s.where.end_s - s.where.start_s for s in sides), default=1.0) + BEFORE_S
+        parts: dict[Port, list[Series | None]] = {
+            port: [
+                _cut(side, port, (zero or 0.0) - side.nudge_s, after)
+                for side, zero in zip(sides, zeros, strict=True)
+            ]
+            for port in (Port.MAIN, Port.CONTROL)
+        }
+        self._fill(parts, names, is_stacked=is_stacked)
+        self.set_view(-BEFORE_S - 0.3, after)
+        self.renew()
+        return ""
+
+    def _fill(
+        self, parts: dict[Port, list[Series | None]], names: list[str], *, is_stacked: bool
+    ) -> None:
+        specs: list[PaneSpec] = []
+        drawn: list[Series] = []
+        for port, title, weight, least in (
+            (Port.MAIN, tr("Main"), 5, 5e6),
+            (Port.CONTROL, tr("Control"), 3, 1e6),
+        ):
+            lines = []
+            for which, part in enumerate(parts[port]):
+                if part is not None:
+                    lines.append(LineSpec(len(drawn), names[which], _LOOKS[which], 0))
+                    drawn.append(part)
+            groups = [[line] for line in lines] if is_stacked else [lines]
+            specs += [
+                PaneSpec(title, Dimension.PRESSURE, tuple(g), weight, least) for g in groups if g
+            ]
+        main_pair = _pair(parts[Port.MAIN])
+        if main_pair is not None:
+            line = LineSpec(len(drawn), tr("A less B"), None, 0)
+            specs.append(
+                PaneSpec(tr("A − B"), Dimension.PRESSURE, (line,), 3, 1e6, from_zero=False)
+            )
+        self.build(tuple(specs))
+        sources: list[Lines] = [Pyramid(p.times, p.values, p.quality) for p in drawn]
+        if main_pair is not None:
+            apart = difference(*main_pair)
+            sources.append(Pyramid(apart.x, apart.y))
+        self.sources = sources
+
+
+def _cut(side: Side, port: Port, zero_s: float, after_s: float) -> Series | None:
+    series = side.series(port)
+    part = cut(series, zero_s, BEFORE_S + 0.3, after_s) if series is not None else None
+    return part if part is not None and len(part) else None
+
+
+def _pair(parts: list[Series | None]) -> tuple[Series, Series] | None:
+    if len(parts) == 2 and parts[0] is not None and parts[1] is not None:
+        return parts[0], parts[1]
+    return None
