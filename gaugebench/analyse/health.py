@@ -25,6 +25,7 @@ RUINS = frozenset({Ailment.STUCK, Ailment.COPIED, Ailment.WIRE_OFF})
 """A figure taken mostly from such samples is absent."""
 _MOSTLY = 0.2
 """The share of a figure's span that may be ruined before the figure is absent."""
+_SOME = 10_001
 _BITS = {
     Ailment.WIRE_OFF: Quality.WIRE_OFF,
     Ailment.CLIPPED: Quality.CLIPPED,
@@ -176,7 +177,8 @@ def _copies(group: list[Series]) -> Iterable[Sick]:
 
 
 def _vitals(series: Series) -> Vitals:
-    interval = series.interval_s
+    some = series.times[:_SOME]
+    interval = float(np.median(np.diff(some))) if len(some) > 1 else 0.0
     return Vitals(
         channel=series.channel.title,
         rate_hz=1.0 / interval if interval > 0 else None,

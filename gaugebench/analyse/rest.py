@@ -19,15 +19,16 @@ def noise_at_rest(values: F64) -> float | None:
     """Standard deviation of the quick part of a channel where it is calm, unit of the values.
 
     From second differences (σ√6 for independent samples) of stretches of 64 samples, so that slow
-    movement does not count; the calmest tenth of the stretches is taken. None for fewer samples.
+    movement does not count; the calmest tenth of the stretches is taken. None where there is no
+    stretch without a gap.
     """
-    good = values[np.isfinite(values)]
-    count = len(good) // _WINDOW * _WINDOW
+    count = len(values) // _WINDOW
     if not count:
         return None
-    stretches = good[:count].reshape(-1, _WINDOW)
-    if len(stretches) > 2000:
-        stretches = stretches[:: len(stretches) // 1000]
+    stretches = values[: count * _WINDOW].reshape(-1, _WINDOW)[:: max(1, count // 1000)]
+    stretches = stretches[np.all(np.isfinite(stretches), axis=1)]
+    if not len(stretches):
+        return None
     bends = np.diff(stretches, 2, axis=1)
     scatter = np.sqrt(np.mean(bends**2, axis=1) / 6)
     return float(np.quantile(scatter, 0.1))
