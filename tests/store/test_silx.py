@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from importlib import import_module
 from pathlib import Path
 
 import numpy as np
@@ -20,9 +21,8 @@ pytestmark = [
 
 
 def test_silx_recognises_the_default_plot(tmp_path: Path) -> None:
-    import silx.io
-    from silx.io import nxdata
-
+    # By name, so that types are checked alike with and without it.
+    silx, nxdata = import_module("silx.io"), import_module("silx.io.nxdata")
     times = np.arange(500) / 100
     series = tuple(
         Series(
@@ -34,7 +34,7 @@ def test_silx_recognises_the_default_plot(tmp_path: Path) -> None:
         for pump in (1, 2)
     )
     path = write_trace(Trace(series), tmp_path / "trace.h5")
-    with silx.io.open(str(path)) as file:
+    with silx.open(str(path)) as file:
         plot = nxdata.get_default(file, validate=True)
         assert plot is not None
         assert plot.is_valid
