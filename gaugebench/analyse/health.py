@@ -21,8 +21,9 @@ from gaugebench.model.quality import Quality
 from gaugebench.model.trace import Series, Trace
 from gaugebench.quantity import Dimension, Reference
 
-RUINS = frozenset({Ailment.STUCK, Ailment.COPIED, Ailment.WIRE_OFF})
-"""A figure taken mostly from such samples is absent."""
+RUINS = frozenset({Ailment.STUCK, Ailment.WIRE_OFF})
+"""A figure taken mostly from such samples is absent. Of two copies one may well be right, so their
+own figures stand with a caution; what compares the two is absent (see `assure`)."""
 _MOSTLY = 0.2
 """The share of a figure's span that may be ruined before the figure is absent."""
 _SOME = 10_001

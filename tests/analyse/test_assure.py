@@ -172,6 +172,7 @@ def test_copies_are_not_compared() -> None:
     found = assure(FIGURES, ground(health)).loadings[0]
     for answer in (found.imbalance, found.running_imbalance, found.sync_lag, found.in_sync):
         assert answer == Absent("pump1.main is sick.")
+    assert figure(found.pumps[1].settled).cautions == ("pump1.main is sick.",)
     elsewhere = sick(Ailment.COPIED, "pump1.main", 7.0, 9.0, "pump2.main")
     assert isinstance(assure(FIGURES, ground(elsewhere)).loadings[0].sync_lag, Figure)
 

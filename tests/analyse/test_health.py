@@ -128,7 +128,9 @@ def test_copied_channel() -> None:
         ("pump2.main", Ailment.COPIED),
     }
     assert health.of("pump2.main")[0].other == "pump1.main"
-    assert health.against("pump2.main", 5.0, 12.0)[1] is not None
+    cautions, reason = health.against("pump2.main", 5.0, 12.0)
+    assert "very samples of pump1.main" in cautions[0]
+    assert reason is None
 
 
 @pytest.mark.parametrize("late", [1, -1])
