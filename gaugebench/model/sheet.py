@@ -104,6 +104,8 @@ class Machine(Table):
     """The engine's rated power with its unit, for what a fault costs."""
     oil: TemperatureBand = "45 °C to 55 °C"
     modes: tuple[Name, ...] = ()
+    all_functions: bool = False
+    """True where every function that can load a pump is listed; else no check fills itself in."""
 
 
 class Pump(Table):

@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
+from gaugebench.analyse.budget import for_verdict
 from gaugebench.model.figures import Absent, Answer, Figure, Limiter, LoadingFigures, PumpFigures
 from gaugebench.model.job import Fit, How, OfferMade, ReadingTaken, Source, Value
 from gaugebench.model.sheet import Check, Function
@@ -53,13 +54,15 @@ def offers(
         if not fits:
             continue
         good = [f for f in fits if not f.misfits]
+        near = [f for f in fits if f.misfits and _moves_alike(state, f, loading)]
+        rest = near or ([] if good else fits)
         name = f"{source.trace}#{source.loading}.{n}"
         made.append(
             OfferMade(
                 at=at,
                 offer=name,
-                sure=_sure(state, loading, good, slot, asked),
-                fits=tuple(good or fits[:3]),
+                sure=_sure(state, loading, (good, near), slot, asked),
+                fits=(*good, *rest[:4]),
                 limiter=slot.limiter,
                 conditions=state.conditions,
                 source=source,
@@ -71,7 +74,8 @@ def offers(
 
 def fills_itself(offer: OfferMade) -> bool:
     """Whether an offer may be taken without asking: one check fits, and it was asked for."""
-    return offer.sure == ONE and len(offer.fits) == 1 and not offer.cautions
+    good = [f for f in offer.fits if not f.misfits]
+    return offer.sure == ONE and len(good) == 1 and not offer.cautions
 
 
 def accept(
@@ -136,7 +140,7 @@ def _fit(
     function = state.sheet.find_function(check.function)
     if function is None and check.figure is not Measures.IMBALANCE:
         return None
-    value = _value(slot.answer, check.dimension)
+    value = to_value(slot.answer, check.dimension)
     fits, misfits = _by_function(function, loading)
     _by_level(check, value, fits, misfits)
     if check.figure is Measures.CUT_OFF and slot.limiter in _OVER:
@@ -208,23 +212,33 @@ def _by_conditions(state: JobState, check: Check, fits: list[str], misfits: list
 def _sure(
     state: JobState,
     loading: LoadingFigures,
-    good: Sequence[Fit],
+    found: tuple[Sequence[Fit], Sequence[Fit]],
     slot: _Slot,
     asked: str | None,
 ) -> str:
+    good, near = found
     if not good:
         return "no check fits as it is; the nearest are shown"
     if len(good) > 1:
         return f"{len(good)} checks fit; choose one"
     only = good[0]
+    if near:
+        return f"one check fits, and “{near[0].check}” but for this: {near[0].misfits[0]}"
     twins = _twins(state, loading, only, slot)
     if twins:
         return f"one check fits, but {', '.join(twins)} would look the same"
     if only.check != asked:
         return "one check fits, but another was asked for" if asked else "one check fits, unasked"
+    if not state.sheet.machine.all_functions:
+        return "one check fits; a function that the sheet does not list may look the same"
     if not any("near its band" in f for f in only.fits):
         return "one check fits, but its level is unusual"
     return ONE
+
+
+def _moves_alike(state: JobState, fit: Fit, loading: LoadingFigures) -> bool:
+    """Whether pumps and travel suit the function, whatever else speaks against the check."""
+    return not _by_function(state.sheet.find_function(fit.function), loading)[1]
 
 
 def _twins(state: JobState, loading: LoadingFigures, only: Fit, slot: _Slot) -> list[str]:
@@ -244,9 +258,11 @@ def _twins(state: JobState, loading: LoadingFigures, only: Fit, slot: _Slot) -> 
     return twins
 
 
-def _value(figure: Figure, dimension: Dimension) -> Value:
+def to_value(figure: Figure, dimension: Dimension) -> Value:
+    """A figure as a job keeps it; without an uncertainty where no verdict may rest on it."""
     scale = 0.01 if dimension is Dimension.RATIO and figure.unit == "%" else 1.0
-    u = None if figure.expanded is None else figure.expanded * scale
+    expanded = for_verdict(figure)
+    u = None if expanded is None else expanded * scale
     return Value(value=figure.value * scale, unit=dimension.value, expanded=u)
 
 

@@ -15,8 +15,11 @@ from typing import TYPE_CHECKING, Any
 
 from pydantic import ValidationError
 
+from gaugebench.analyse.settings import Sense as Stroke
+from gaugebench.analyse.settings import Settings
 from gaugebench.errors import SheetError
 from gaugebench.model.sheet import Sheet
+from gaugebench.model.terms import Sense
 from gaugebench.procedure.crossref import cross_faults
 
 if TYPE_CHECKING:
@@ -92,6 +95,15 @@ def invented_data() -> dict[str, Any]:
     """The same sheet as parsed TOML, as a job keeps it."""
     text = files(__package__).joinpath("sheets/invented.toml").read_text(encoding="utf-8")
     return tomllib.loads(text)
+
+
+def settings(sheet: Sheet) -> Settings:
+    """The analysis settings that follow from a sheet: which way the control pressure de-strokes.
+
+    Load sensing is left to the trace, since its port may stand on either side of the regulator.
+    """
+    sense = {Sense.POSITIVE: Stroke.FALLING, Sense.NEGATIVE: Stroke.RISING}
+    return Settings(control_sense=sense.get(sheet.machine.control, Stroke.AUTO))
 
 
 def _load(path: Path) -> dict[str, Any]:
