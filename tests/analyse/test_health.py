@@ -1,10 +1,13 @@
 """Channel health: on faults put into live channels, and on measured data."""
 
 from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from gaugebench.analyse.health import Health, examine
 from gaugebench.analyse.sick import Ailment
@@ -267,6 +270,26 @@ def test_other_quantities_may_stand_still() -> None:
 def test_empty_series_is_passed_over() -> None:
     none = np.zeros(0)
     assert examine(Trace((Series(Channel("P"), none, none, none.astype(np.uint16)),))).vitals == ()
+
+
+@given(
+    scale=st.sampled_from([1.0, 1e-5, 14.503773773e-5, 0.1]),
+    late=st.floats(-1e4, 1e4),
+    order=st.permutations(["pump1.main", "pump2.main", "pump1.control", "pump2.control"]),
+    frozen=st.sampled_from([None, "pump1.main", "pump2.main"]),
+)
+@settings(max_examples=25, deadline=None)
+def test_unit_clock_and_order_do_not_matter(
+    scale: float, late: float, order: list[str], frozen: str | None
+) -> None:
+    channels = machine()
+    if frozen is not None:
+        channels[frozen][1300:1900] = channels[frozen][1300]
+    plain = {(s.channel, s.ailment, s.start_s) for s in examine(trace_of(channels)).sick}
+    moved = trace_of({name: channels[name] * scale for name in order})
+    shifted = Trace(tuple(replace(s, times=s.times + late) for s in moved.series))
+    other = {(s.channel, s.ailment, round(s.start_s - late, 6)) for s in examine(shifted).sick}
+    assert other == {(name, ailment, round(start, 6)) for name, ailment, start in plain}
 
 
 @pytest.mark.parametrize("count", [1, 2, 5, 30])

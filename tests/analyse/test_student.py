@@ -42,3 +42,10 @@ def test_nonsense_is_refused(probability: float, dof: float) -> None:
 
 def test_infinite_dof_is_normal() -> None:
     assert t_quantile(0.975, math.inf) == pytest.approx(float(stats.norm.ppf(0.975)), rel=1e-12)
+
+
+def test_certificate_and_guard_band() -> None:
+    # JCGM 100:2008 4.3.4: ± 129 µΩ at 99 %, normal, is u = 50 µΩ
+    assert 129 / coverage_factor(0.99) == pytest.approx(50, abs=0.5)
+    # JCGM 106:2012 8.3.3, second example: s 0.20 with 9 degrees of freedom, one-sided 95 %
+    assert 0.20 * t_quantile(0.95, 9) == pytest.approx(0.37, abs=5e-3)

@@ -100,6 +100,15 @@ def test_textbook_examples(
     assert waveform.settling(t, y, UNIT, 0.02, from_s=0.0) == pytest.approx(settle, abs=1e-4)
 
 
+def test_exercise_of_a_textbook() -> None:
+    # Nise, Control Systems Engineering, chapter 4: 361 / (s² + 16 s + 361) (from memory)
+    t, y = sampled(16 / 2 / 19, 19.0, rate=500.0)
+    at, height = waveform.parabolic_peak(y, int(np.argmax(y)))
+    assert waveform.overshoot_pct(height, UNIT) == pytest.approx(23.262, abs=1e-3)
+    assert at / 500 / 19 == pytest.approx(0.182294, abs=1e-5)
+    assert waveform.transition(t, y, UNIT) == pytest.approx(0.078799, abs=1e-5)
+
+
 def test_damping_from_overshoot() -> None:
     # zeta = −ln(OS) / √(π² + ln²(OS)), the textbook inversion (Ogata, chapter 5, from memory)
     _, y = sampled(0.5)
