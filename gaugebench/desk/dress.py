@@ -18,7 +18,7 @@ QTabBar::tab {{ min-height: {touch}px; min-width: {wide}px; padding: 0 18px; mar
 QTabBar::tab:selected {{ background: {accent}; color: {on_accent}; }}
 QTabBar::tab:focus {{ text-decoration: underline; }}
 QTabWidget::pane {{ border: none; border-top: 3px solid {accent}; }}
-QComboBox {{ min-height: {inner}px; }}
+QComboBox {{ min-height: {touch}px; min-width: {touch}px; }}
 QPushButton, QToolButton, QLineEdit {{
   min-height: {inner}px; background: {panel}; border: {border}px solid {line};
   padding: 2px 12px; }}

@@ -85,6 +85,7 @@ class Menus:
         self._add(menu, "hold", tr("&Hold picture"), live.bar.hold_button.click, "H")
         self._add(menu, "shorter", tr("Shorter stretch"), lambda: live.bar.step(-1), "Ctrl+-")
         self._add(menu, "longer", tr("Longer stretch"), lambda: live.bar.step(1), "Ctrl++")
+        self._add(menu, "large", tr("&Operator's window"), live.large.show, "Ctrl+T")
         self._add(menu, "reset", tr("Reset &extremes"), live.bar.reset_button.click, "Ctrl+0")
 
     def _review(self, menu: QMenu) -> None:

@@ -31,6 +31,7 @@ from gaugebench.desk.unitbar import UnitBar
 from gaugebench.desk.units import Units
 from gaugebench.desk.words import tr
 from gaugebench.desk.work import Workers
+from gaugebench.desk.worksheet.place import WorksheetPlace
 from gaugebench.errors import RecordError
 from gaugebench.model.kit import Kit
 from gaugebench.model.trace import Particulars
@@ -74,6 +75,8 @@ class DeskWindow(QMainWindow):
         self.tabs.addTab(self.live, tr("Live"))
         self.tabs.addTab(self.review, tr("Review"))
         self.tabs.addTab(self.compare, tr("Side by side"))
+        self.worksheet = WorksheetPlace(self.memory)
+        self.tabs.addTab(self.worksheet, tr("Worksheet"))
         self.unit_bar = UnitBar(self.units)
         self.tabs.setCornerWidget(self.unit_bar, Qt.Corner.TopRightCorner)
         self.simulated = QLabel(tr("SIMULATED: nothing here was measured on a machine"))
@@ -87,6 +90,9 @@ class DeskWindow(QMainWindow):
         self.hookup.connect_asked.connect(self.connect_kit)
         self.hookup.disconnect_asked.connect(self.disconnect_kit)
         self.live.recorded.connect(self.open_trace)
+        self.live.recorded.connect(self.worksheet.add_trace)
+        self.worksheet.changed.connect(self._particulars_changed)
+        self.worksheet.open_asked.connect(self.open_trace)
         self.review.opened_trace.connect(self._opened)
         self.review.open_asked.connect(self.ask_trace)
         self._restore()
@@ -95,7 +101,7 @@ class DeskWindow(QMainWindow):
     def attach(self, feed: Feed, particulars: Particulars | None = None) -> None:
         """Show a session that is open; whoever opened it closes it."""
         self.feed = feed
-        self.live.particulars = particulars or Particulars()
+        self.live.particulars = particulars or self.worksheet.particulars
         self.hookup.attach(feed)
         self.live.attach(feed)
         self.ledger.attach(feed)
@@ -181,6 +187,7 @@ class DeskWindow(QMainWindow):
         self.memory.keep_place(self.saveGeometry())
         session, self.owned = self.owned, None
         self.detach()
+        self.live.large.close()
         self.workers.close()
         if session is not None:
             session.close()  # seals a record that runs
@@ -206,6 +213,9 @@ class DeskWindow(QMainWindow):
             QMessageBox.StandardButton.No,
         )
         return answer == QMessageBox.StandardButton.Yes
+
+    def _particulars_changed(self, found: Particulars) -> None:
+        self.live.particulars = found
 
     def _place_changed(self) -> None:
         self.renew_title()

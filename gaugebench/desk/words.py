@@ -19,6 +19,7 @@ class _Spoken:
     def __init__(self) -> None:
         self.language = "en"
         self.catalogue: dict[str, str] = {}
+        self.missing: set[str] = set()
 
 
 _spoken = _Spoken()
@@ -36,6 +37,7 @@ def catalogue(language: str) -> dict[str, str]:
 def speak(language: str) -> None:
     """Choose the language of every text that is asked for from now on."""
     _spoken.catalogue = catalogue(language)
+    _spoken.missing = set()
     _spoken.language = language
 
 
@@ -51,8 +53,17 @@ def decimal_sign() -> str:
 
 def tr(text: str, /, **values: object) -> str:
     """`text` in the language spoken, with `{name}` places filled from `values`."""
-    found = _spoken.catalogue.get(text, text)
+    found = _spoken.catalogue.get(text)
+    if found is None:
+        if _spoken.catalogue:
+            _spoken.missing.add(text)
+        found = text
     return found.format(**values) if values else found
+
+
+def missing() -> set[str]:
+    """What was asked for and is not in the catalogue spoken; for whoever keeps it."""
+    return set(_spoken.missing)
 
 
 def known(text: str) -> str | None:

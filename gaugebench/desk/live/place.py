@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QLabel, QSplitter, QVBoxLayout, QWidget
 from gaugebench.desk.live.bar import LiveBar
 from gaugebench.desk.live.feed import Feed
 from gaugebench.desk.live.happenings import Happenings
+from gaugebench.desk.live.large import LargeWindow
 from gaugebench.desk.live.picture import LivePicture
 from gaugebench.desk.live.reader import Reader
 from gaugebench.desk.live.readings import Readings
@@ -54,6 +55,7 @@ class LivePlace(QWidget):
         self.picture.setAccessibleName(tr("Live picture of the pressures"))
         self.happenings = Happenings()
         self.bar = LiveBar()
+        self.large = LargeWindow(theme)
         self._timer = QTimer(self)
         self._timer.setInterval(FRAME_MS)
         self._timer.timeout.connect(self.tick)
@@ -67,6 +69,7 @@ class LivePlace(QWidget):
         self._reader = Reader(feed, look_back_s=2.0)
         self._readings = Readings([list(stream.channels) for stream in feed.streams])
         self.row.show_readings(self._readings)
+        self.large.show_readings(self._readings.readings)
         self.picture.attach(feed)
         self._show_parts(has_feed=True)
         self.renew_state()
@@ -93,6 +96,7 @@ class LivePlace(QWidget):
         self.picture.take(fresh)
         self.picture.draw([r.value for r in self._readings.readings])
         if self._frame % DIGITS_EVERY == 0:
+            self.large.renew(self.units.shown)
             self.row.renew(self.units.shown, speak=self._frame % (5 * DIGITS_EVERY) == 0)
             self.happenings.show_marks(self.feed.marks(), self.units.shown)
             self.renew_state()

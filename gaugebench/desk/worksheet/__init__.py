@@ -1,0 +1,1 @@
+"""The Worksheet place: which machine, which job, and the traces of it."""
