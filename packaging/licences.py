@@ -11,8 +11,6 @@ Ends with status 1, and names it, where a package has no text.
 
 from __future__ import annotations
 
-import shutil
-import subprocess
 import sys
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -23,6 +21,7 @@ from closure import extras_of, needed
 
 NOT_SHIPPED = {"dev", "tools", "freeze"}
 """Extras of which nothing is in the frozen program."""
+DPKG = Path("/var/lib/dpkg/info")
 TEXTS = Path(__file__).resolve().parent / "licences"
 _NAMES = ("licen", "copying", "notice", "copyright", "ofl")
 _LGPL = ("LGPL-3.0.txt", "GPL-3.0.txt")
@@ -112,20 +111,20 @@ def of_starter() -> list[Piece]:
 
 def of_system(folder: Path) -> list[Piece]:
     """The system libraries in a frozen folder, by the Debian package that each came from."""
-    if shutil.which("dpkg") is None:
-        return []
     names = {path.name for path in folder.rglob("*.so*") if not path.is_symlink()}
-    pieces: dict[str, Piece] = {}
-    for name in sorted(names):
-        found = subprocess.run(
-            ["dpkg", "-S", f"*/{name}"], capture_output=True, text=True, check=False
-        )
-        package = found.stdout.partition(":")[0]
+    packages = set()
+    # dpkg's own lists: asking `dpkg -S` for a hundred names takes it half a minute.
+    for listed in sorted(DPKG.glob("*.list")):
+        files = listed.read_text(encoding="utf-8").splitlines()
+        if any(".so" in file and file.rpartition("/")[2] in names for file in files):
+            packages.add(listed.stem.partition(":")[0])
+    pieces = []
+    for package in sorted(packages):
         text = Path("/usr/share/doc") / package / "copyright"
-        if found.returncode == 0 and package not in pieces and text.is_file():
+        if text.is_file():
             words = text.read_text(encoding="utf-8", errors="replace")
-            pieces[package] = Piece(f"{package} (Debian)", "see its text", {"copyright": words})
-    return list(pieces.values())
+            pieces.append(Piece(f"{package} (Debian)", "see its text", {"copyright": words}))
+    return pieces
 
 
 def compose(pieces: Sequence[Piece], version: str) -> str:

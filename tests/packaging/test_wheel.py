@@ -111,7 +111,14 @@ def test_its_types_are_seen_by_a_checker(home: Path, tmp_path: Path) -> None:
 
     def check(text: str) -> subprocess.CompletedProcess[str]:
         plugin.write_text(text, encoding="utf-8")
-        command = [sys.executable, "-m", "mypy", "--strict", "--python-executable", home / "python"]
+        command: list[str | Path] = [
+            sys.executable,
+            "-m",
+            "mypy",
+            "--strict",
+            "--python-executable",
+            home / "python",
+        ]
         return subprocess.run(
             [*command, plugin], cwd=tmp_path, capture_output=True, text=True, timeout=300
         )
