@@ -91,11 +91,14 @@ def _height(
         return float(soft[top]), part.noise
     corner = _corner(part, top)
     line = _rise_line(part, corner)
-    start_s = float(part.times[corner]) + 0.2 * part.interval_s
-    hump_s = max(start_s, float(part.times[top]) - FIT_S / 2)
+    # Counted in samples, so that a shift of the clock by a rounding error moves no edge.
+    first = corner + 1
+    hump = max(first, top - _samples_in(FIT_S / 2, part.interval_s))
+    run_end = first + max(8, _samples_in(RUN_S, part.interval_s))
+    hump_end = hump + max(6, _samples_in(FIT_S, part.interval_s))
     fits = [
-        _run_down(part.part(start_s, start_s + max(RUN_S, 7.5 * part.interval_s)), line, ripple),
-        _parabola(part.part(hump_s, hump_s + max(FIT_S, 5.5 * part.interval_s)), ripple),
+        _run_down(part.cut(first, run_end), line, ripple),
+        _parabola(part.cut(hump, hump_end), ripple),
     ]
     known = [fit for fit in fits if fit is not None]
     if not known:
@@ -104,6 +107,10 @@ def _height(
     heights = [height for _, height, _ in known]
     sd = float(np.hypot(min(sd for _, _, sd in known), np.ptp(heights) / 2))
     return float(np.mean(heights)), sd
+
+
+def _samples_in(seconds: float, interval_s: float) -> int:
+    return int(seconds / interval_s + 0.3)
 
 
 def _run_down(

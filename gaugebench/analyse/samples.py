@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -33,11 +33,18 @@ class Samples:
     def part(self, start_s: float, end_s: float) -> Samples:
         """The samples with start_s <= time < end_s."""
         low, high = np.searchsorted(self.times, (start_s, end_s))
-        cut = slice(int(low), int(high))
-        return Samples(
-            self.times[cut], self.raw[cut], self.values[cut], self.quality[cut],
-            self.noise, self.interval_s,
-        )  # fmt: skip
+        return self.cut(int(low), int(high))
+
+    def cut(self, low: int, high: int) -> Samples:
+        """The samples with low <= index < high."""
+        kept = slice(low, high)
+        return replace(
+            self,
+            times=self.times[kept],
+            raw=self.raw[kept],
+            values=self.values[kept],
+            quality=self.quality[kept],
+        )
 
     def gaps(self, start_s: float, end_s: float) -> list[tuple[float, float]]:
         """Stretches without samples, longer than two and a half intervals, that meet the window."""

@@ -24,6 +24,8 @@ BEFORE_S = 6.0
 """How far before its start a loading's figures may look."""
 AFTER_S = 0.5
 """How far after its end a loading's figures may look."""
+TOGETHER_S = 1.0
+"""Pumps that drop within this of each other were in one loading that the trace began in."""
 LONGEST_S = 300.0
 """The longest stretch that a loading's figures are taken from, counted back from its end."""
 
@@ -168,12 +170,21 @@ class Segmenter:
                 self._open[pump] = self._joined(pump, span)
             if self.on_bin is not None:
                 self.on_bin(pump, level, is_up=track.is_up)
-            if self._open and not any(t.is_up or t.may_be_up for t in self.tracks.values()):
+            if self._open and not self._goes_on(number):
                 self._close()
             while self._pending and number * BIN_S >= self._pending[0].window_end_s:
                 done.append(self._pending.pop(0))
         self._bin = max(self._bin, limit)
         return tuple(done)
+
+    def _goes_on(self, number: int) -> bool:
+        """Whether the loading whose pumps have ended so far is joined by others."""
+        if any(t.is_up or t.may_be_up for t in self.tracks.values()):
+            return True
+        # Pumps that the trace finds driven up together do not fall in the same bin.
+        began = [s for s in self._open.values() if s.cut_start]
+        recent = any(number * BIN_S < s.end_s + TOGETHER_S for s in began)
+        return recent and any(t.undecided for t in self.tracks.values())
 
     def _joined(self, pump: int, span: PumpSpan) -> PumpSpan:
         """Of two stretches of one pump in one loading, the longer."""

@@ -71,6 +71,11 @@ class PumpTrack:
         return not self.is_up and self._count > 0
 
     @property
+    def undecided(self) -> bool:
+        """Whether it is not yet known if the trace began with this pump idle or driven up."""
+        return self._opening
+
+    @property
     def may_start_s(self) -> float:
         """The earliest instant at which a loading that is not yet reported may have begun."""
         if self._begun is None:
