@@ -10,6 +10,7 @@ from typing import Any
 from gaugebench.errors import TraceError
 from gaugebench.model.role import Role
 from gaugebench.model.trace import Trace
+from gaugebench.store.importing.recipe import recipe_with
 from gaugebench.store.tracefile import TraceFile
 
 _NO_ROLES: Mapping[str, Role | str] = {}
@@ -27,9 +28,10 @@ def open_trace(path: Path, roles: Mapping[str, Role | str] = _NO_ROLES, **flags:
         if flags:
             raise TraceError(f"{path.name} is a trace file; {', '.join(flags)} are for text files.")
         return _with_roles(TraceFile(path).trace(), chosen)
+    recipe = recipe_with(chosen, flags)
     from gaugebench.store.importing.importer import import_trace  # brings a CSV engine
 
-    return import_trace(path, chosen, flags)
+    return import_trace(path, recipe)
 
 
 def _role(role: Role | str) -> Role:

@@ -2,37 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 
 from gaugebench.model.arrays import F64, Bools, frozen
 from gaugebench.model.quality import Quality
-from gaugebench.model.role import Role
 from gaugebench.model.trace import Gap, Series, Trace
 from gaugebench.store.importing.plan import ColumnPlan, plan_import
 from gaugebench.store.importing.reader import Progress, Reader
-from gaugebench.store.importing.recipe import Recipe, recipe_from
+from gaugebench.store.importing.recipe import Recipe
 
 MAIN = "main"
 _GAP_STEPS = 2.5
 """A pause longer than this many usual steps is a gap, where rows come evenly."""
 
 
-def import_trace(
-    path: Path,
-    roles: Mapping[str, Role],
-    flags: Mapping[str, Any],
-    progress: Progress | None = None,
-) -> Trace:
-    """The trace in a text file.
+def import_trace(path: Path, recipe: Recipe, progress: Progress | None = None) -> Trace:
+    """The trace in a text file, whole in memory; `tofile.import_to_file` does not need it whole.
 
-    roles: by column name. flags: fields of `Recipe`, and `recipe`, a whole one. Raises
-    `TraceError`, `Undecided` (an `ImportChoiceNeeded`), `UnitError`.
+    Raises `TraceError`, `Undecided` (an `ImportChoiceNeeded`), `UnitError`.
     """
-    plan = plan_import(path, recipe_with(roles, flags))
+    plan = plan_import(path, recipe)
     reader = Reader(plan)
     chunks = list(reader.chunks(progress))
     times = np.concatenate([c.times for c in chunks])
@@ -47,16 +39,6 @@ def import_trace(
         else:
             shared[position] = _series(column, times, raw, after_gap, reader)
     return reader.head(tuple(shared.values()), tuple(gaps))
-
-
-def recipe_with(roles: Mapping[str, Role], flags: Mapping[str, Any]) -> Recipe:
-    """One recipe from what was said in several ways; flags win over a whole recipe."""
-    given = dict(flags)
-    base = given.pop("recipe", None)
-    data = base.model_dump(exclude_defaults=True) if isinstance(base, Recipe) else dict(base or {})
-    data |= given
-    data["roles"] = {**data.get("roles", {}), **{n: str(r) for n, r in roles.items()}}
-    return recipe_from(data)
 
 
 def sparse_positions(columns: Sequence[ColumnPlan]) -> dict[int, int]:

@@ -15,7 +15,7 @@ from gaugebench.model.role import Role
 from gaugebench.quantity import Dimension, Unit
 from gaugebench.store.importing import cells
 from gaugebench.store.importing.cells import Heading
-from gaugebench.store.importing.questions import Question, Undecided
+from gaugebench.store.importing.questions import Question, Undecided, flag
 from gaugebench.store.importing.recipe import Recipe
 from gaugebench.store.importing.sniff import Layout, sniff
 from gaugebench.store.importing.text import TextSource
@@ -170,14 +170,14 @@ def channel_in(name: str, role: Role | None, known: Unit, written: str) -> Chann
 
 
 def _unit_question(found: Heading, role: Role | None, stated: str) -> Question | None:
-    flag = f"--unit-of “{found.name}=bar”"
     if stated and cells.looks_like_temperature(stated):
         readings = (("°C", "degrees Celsius"), ("°F", "degrees Fahrenheit"))
         text = f"the unit “{stated}” of “{found.name}” is unknown and looks like a temperature"
-        return Question("units", f"--unit-of “{found.name}=°C”", text, readings)
+        return Question("units", flag("unit-of", f"{found.name}=°C"), text, readings)
     if role is not None or (not stated and cells.looks_like_pressure(found)):
         said = f"the unit “{stated}” of" if stated else "no unit is stated for"
-        return Question("units", flag, f"{said} “{found.name}”" + (" is unknown" if stated else ""))
+        text = f"{said} “{found.name}”" + (" is unknown" if stated else "")
+        return Question("units", flag("unit-of", f"{found.name}=bar"), text)
     return None
 
 

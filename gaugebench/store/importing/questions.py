@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -21,6 +22,11 @@ class Question:
     flag: str
     text: str
     readings: tuple[tuple[str, str], ...] = ()
+
+
+def flag(name: str, value: str) -> str:
+    """A flag of the command line as it is typed."""
+    return f"--{name} {shlex.quote(value)}"
 
 
 class Undecided(ImportChoiceNeeded):

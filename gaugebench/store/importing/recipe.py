@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import tomllib
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any, Literal
 
@@ -29,7 +30,7 @@ class Recipe(BaseModel):
     """0: there is no header; columns are then called `column 1`, `column 2` …"""
     time_column: str | None = None
     time_unit: str | None = None
-    """s, ms, µs, min, h, days (of a spreadsheet), epoch s or epoch ms."""
+    """s, ms, us, ns, min, h, days (of a spreadsheet), epoch-s or epoch-ms."""
     date_order: Literal["dmy", "mdy", "ymd"] | None = None
     rate_hz: float | None = Field(default=None, gt=0)
     """The rate at which a counter counts, or rows follow where there is no time column."""
@@ -58,6 +59,16 @@ def recipe_from(data: dict[str, Any]) -> Recipe:
         where = ".".join(str(part) for part in first["loc"]) or "recipe"
         said = first["msg"].removeprefix("Value error, ")
         raise TraceError(f"The way to read the file is wrong at “{where}”: {said}.") from fault
+
+
+def recipe_with(roles: Mapping[str, Role], flags: Mapping[str, Any]) -> Recipe:
+    """One recipe from what was said in several ways; flags win over a whole recipe."""
+    given = dict(flags)
+    base = given.pop("recipe", None)
+    data = base.model_dump(exclude_defaults=True) if isinstance(base, Recipe) else dict(base or {})
+    data |= given
+    data["roles"] = {**data.get("roles", {}), **{n: str(r) for n, r in roles.items()}}
+    return recipe_from(data)
 
 
 def load_recipe(path: Path) -> Recipe:

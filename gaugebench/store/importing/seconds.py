@@ -65,7 +65,9 @@ class Seconds:
     def _from_days(self, days: F64) -> F64:
         if self._origin is None and np.isfinite(days).any():
             self._origin = float(days[np.isfinite(days)][0])
-            self.started = _SPREADSHEET_EPOCH + timedelta(days=self._origin)
+            # A day's fraction, as spreadsheets write it, is good to about a millisecond.
+            thousandths = round(self._origin * _DAY * 1000)
+            self.started = _SPREADSHEET_EPOCH + timedelta(milliseconds=thousandths)
         # A day's fraction in a double is good to some microseconds; no more is claimed.
         return np.round((days - (self._origin or 0.0)) * _DAY, 5)
 

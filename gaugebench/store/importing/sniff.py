@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from gaugebench.errors import TraceError
 from gaugebench.store.importing import cells
 from gaugebench.store.importing.cells import Heading
-from gaugebench.store.importing.questions import Question
+from gaugebench.store.importing.questions import Question, flag
 from gaugebench.store.importing.recipe import Recipe
 
 _SEPARATORS = ("\t", ";", "|", ",", " ")
@@ -78,8 +78,8 @@ def sniff(text: str, recipe: Recipe, name: str) -> Layout:
 def _marks(lines: Sequence[str], recipe: Recipe) -> tuple[str, str, str, tuple[Question, ...]]:
     """Separator, decimal mark and thousands mark that make most sense of the lines."""
     body = [line for line in lines if line.strip(" \t;,|\0")]
-    body = body[len(body) // 3 :][:_SAMPLE_ROWS] if len(body) > 30 else body[-20:]
-    best: tuple[float, float, int] | None = None
+    body = body[-_SAMPLE_ROWS:]  # the last lines of a sample are rows, whatever stands above
+    best: tuple[float, float, float, int] | None = None
     chosen = (",", ".", "")
     for rank, separator in enumerate(_SEPARATORS):
         if recipe.separator not in {None, separator}:
@@ -108,21 +108,30 @@ def _mark_pairs(separator: str, recipe: Recipe) -> list[tuple[str, str]]:
 
 def _score(
     body: Sequence[str], separator: str, decimal: str, thousands: str
-) -> tuple[float, float]:
-    """Share of lines of the usual width whose cells all mean something; then how plain it is."""
+) -> tuple[float, float, float]:
+    """How many lines of one width are numbers throughout; how much of the rest means something;
+    and how plain it is.
+    """
     rows = [split(line, separator) for line in body]
-    widths = Counter(len(r) for r in rows)
+    whole = Counter(len(r) for r in rows if len(r) > 1 and _all_numbers(r, decimal, thousands))
+    widths = whole or Counter(len(r) for r in rows)
     width = widths.most_common(1)[0][0] if widths else 0
     if width < 2:
-        return 0.0, 0.0
-    meaningful = 0.0
-    for row in rows:
-        if len(row) != width or not any(row):
-            continue
-        good = sum(_means(cell, decimal, thousands) for cell in row)
-        meaningful += good / len(row)
+        return 0.0, 0.0, 0.0
+    shares = [
+        sum(_means(c, decimal, thousands) for c in r) / len(r)
+        for r in rows
+        if len(r) == width and any(r)
+    ]
     # Of marks that explain the lines equally, the plainer (no thousands mark) is taken.
-    return round(meaningful / len(rows), 6), -0.1 * bool(thousands)
+    return whole[width], round(sum(shares) / len(rows), 6), -0.1 * bool(thousands)
+
+
+def _all_numbers(row: Sequence[str], decimal: str, thousands: str) -> bool:
+    """Whether every cell means something and one at least is a number or a time."""
+    return all(_means(c, decimal, thousands) for c in row) and any(
+        cells.is_number(c, decimal, thousands) or cells.is_time(c) for c in row
+    )
 
 
 def _means(cell: str, decimal: str, thousands: str) -> bool:
@@ -152,7 +161,7 @@ def _settle_marks(
     other = "." if mark == "," else ","
     question = Question(
         "decimal",
-        f"--decimal {mark}",
+        flag("decimal", mark),
         f"“{example}” may have a decimal mark or a thousands mark",
         ((mark, example.replace(",", ".")), (other, example.replace(mark, ""))),
     )
@@ -160,8 +169,11 @@ def _settle_marks(
 
 
 def _width(rows: Sequence[Sequence[str]], decimal: str, thousands: str) -> int:
-    widths = Counter(len(r) for r in rows if len(r) > 1 and _is_numeric(r, decimal, thousands))
-    return widths.most_common(1)[0][0] if widths else 0
+    for test in (_all_numbers, _is_numeric):
+        widths = Counter(len(r) for r in rows if len(r) > 1 and test(r, decimal, thousands))
+        if widths:
+            return widths.most_common(1)[0][0]
+    return 0
 
 
 def _is_numeric(row: Sequence[str], decimal: str, thousands: str) -> bool:
@@ -174,18 +186,18 @@ def _is_numeric(row: Sequence[str], decimal: str, thousands: str) -> bool:
 def _first_row(
     rows: Sequence[Sequence[str]], width: int, decimal: str, thousands: str, start: int = 0
 ) -> int | None:
-    return (
-        next(
-            (
-                i
-                for i, row in enumerate(rows)
-                if i >= start and len(row) == width and _is_numeric(row, decimal, thousands)
-            ),
-            None,
-        )
-        if width
-        else None
-    )
+    """The first row of samples: numbers throughout, or, above such a row, numbers mostly."""
+    for test in (_all_numbers, _is_numeric):
+        for i in range(start, len(rows)):
+            if len(rows[i]) == width and test(rows[i], decimal, thousands):
+                while i > start and _is_row(rows[i - 1], width, decimal, thousands):
+                    i -= 1  # noqa: PLW2901 - the search is over; this walks back
+                return i
+    return None
+
+
+def _is_row(row: Sequence[str], width: int, decimal: str, thousands: str) -> bool:
+    return len(row) == width > 1 and _is_numeric(row, decimal, thousands)
 
 
 def _header_line(lines: Sequence[str], first: int, width: int, separator: str) -> int | None:

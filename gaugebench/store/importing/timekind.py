@@ -10,7 +10,7 @@ from enum import StrEnum
 from gaugebench.errors import TraceError
 from gaugebench.quantity import Dimension
 from gaugebench.store.importing import cells
-from gaugebench.store.importing.questions import Question
+from gaugebench.store.importing.questions import Question, flag
 from gaugebench.store.importing.recipe import Recipe
 from gaugebench.store.importing.sniff import Layout
 
@@ -61,7 +61,7 @@ _UNITS = {
     "millis": 1e-3, "milliseconds": 1e-3, "us": 1e-6, "µs": 1e-6, "μs": 1e-6, "ns": 1e-9,
     "min": 60.0, "minutes": 60.0, "h": 3600.0, "hr": 3600.0, "hours": 3600.0,
 }  # fmt: skip
-_EPOCHS = {"epoch s": 1.0, "epoch ms": 1e-3, "epoch us": 1e-6, "epoch ns": 1e-9}
+_EPOCHS = {"epoch-s": 1.0, "epoch-ms": 1e-3, "epoch-us": 1e-6, "epoch-ns": 1e-9}
 _DAY = 86_400.0
 _DATE_PARTS = re.compile(r"^(\d{1,4})([-/.])(\d{1,2})\2(\d{1,4})")
 
@@ -134,20 +134,20 @@ def _numeric(
         if recipe.rate_hz is not None:
             return TimePlan(TimeKind.COUNTER, column, 1.0 / recipe.rate_hz), []
         text = f"“{found.text}” counts samples and the rate is not stated"
-        return TimePlan(TimeKind.COUNTER, column), [Question("rate_hz", "--rate 100", text)]
+        return TimePlan(TimeKind.COUNTER, column), [Question("rate_hz", flag("rate", "100"), text)]
     readings = _readings(values, layout.decimal)
     text = f"“{found.text}” states no unit of time"
-    flag = f"--time-unit {readings[0][0]}" if readings else "--time-unit s"
-    return TimePlan(TimeKind.ELAPSED, column), [Question("time_unit", flag, text, readings)]
+    asked = Question("time_unit", flag("time-unit", readings[0][0]), text, readings)
+    return TimePlan(TimeKind.ELAPSED, column), [asked]
 
 
 def _readings(values: Sequence[str], decimal: str) -> tuple[tuple[str, str], ...]:
     if _between(values, decimal, 20_000, 80_000):
         return ("days", "a spreadsheet's days"), ("s", "seconds")
     if _between(values, decimal, 1e8, 5e9):
-        return ("epoch s", "seconds since 1970"), ("ms", "milliseconds")
+        return ("epoch-s", "seconds since 1970"), ("ms", "milliseconds")
     if _between(values, decimal, 1e11, 5e12):
-        return ("epoch ms", "milliseconds since 1970"), ("us", "microseconds")
+        return ("epoch-ms", "milliseconds since 1970"), ("us", "microseconds")
     return ("s", "seconds"), ("ms", "milliseconds")
 
 
@@ -186,7 +186,7 @@ def _order_question(example: str) -> Question:
     one, _, two, year = match.groups()
     return Question(
         "date_order",
-        "--date-order dmy",
+        flag("date-order", "dmy"),
         f"the date “{match[0]}” may have the day or the month first",
         (
             ("dmy", f"{year}-{int(two):02}-{int(one):02}"),
