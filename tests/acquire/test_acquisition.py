@@ -140,6 +140,64 @@ def test_unplugged_the_others_run_on_and_it_is_found_again(
     assert said[-1].alive
 
 
+def test_unplugged_under_load_again_and_again(line: PtyLine, second_line: PtyLine) -> None:
+    """One board streams on while the other, streaming too, is pulled and put back three times."""
+    sink = Sink()
+    layout = LineFormat(3, (1, 2), 0)
+    acquisition = Acquisition(kit(str(line.path), str(second_line.path)), SystemClock(), sink)
+    stop = threading.Event()
+    sent = {line: 0, second_line: 0}
+
+    def stream(to: PtyLine) -> None:
+        started = time.monotonic()
+        while not stop.is_set():
+            rows = range(sent[to], sent[to] + 5)
+            data = b"".join(encode_line(layout, (n, -n), n * 0.002) for n in rows)
+            try:
+                to.send(data, timeout_s=0.5)
+            except (OSError, ValueError, TimeoutError):
+                data = b""  # it is unplugged at the moment; what it would have sent is gone
+            sent[to] += 5
+            time.sleep(max(0.0, started + sent[to] * 0.002 - time.monotonic()))
+
+    acquisition.start()
+    threads = [threading.Thread(target=stream, args=(each,)) for each in sent]
+    try:
+        for thread in threads:
+            thread.start()
+        for _ in range(3):
+            before = sink.rows(0)
+            sink.wait(lambda before=before: sink.rows(0) > before + 50)  # type: ignore[misc]
+            line.unplug()
+            pulled = time.monotonic()
+            sink.wait(lambda: not acquisition.health()[0].alive)
+            assert time.monotonic() - pulled < 1.0
+            assert acquisition.health()[1].alive
+            line.replug()
+            sink.wait(lambda: acquisition.health()[0].alive)
+        before = sink.rows(0)
+        sink.wait(lambda: sink.rows(0) > before + 50)
+    finally:
+        stop.set()
+        for thread in threads:
+            thread.join()
+        time.sleep(0.1)
+        acquisition.stop()
+    pulled_rows = np.concatenate([b.raw for b in sink.blocks(0)])
+    steady = np.concatenate([b.raw for b in sink.blocks(1)])
+    assert np.all(np.diff(pulled_rows[:, 0]) > 0), "in order, none twice"
+    np.testing.assert_array_equal(pulled_rows[:, 1], -pulled_rows[:, 0])
+    # The other board lost nothing but, at most, the line during which it was opened.
+    np.testing.assert_array_equal(np.diff(steady[:, 0]), 1.0)
+    gaps = [e.gap for e in sink.events if isinstance(e, GapSeen)]
+    assert [g.stream for g in gaps] == ["board0"] * 3
+    for number in (0, 1):
+        times = np.concatenate([b.times for b in sink.blocks(number)])
+        assert np.all(np.diff(times) > 0)
+    after_gap = np.concatenate([b.quality[:, 0] for b in sink.blocks(0)]) & Quality.AFTER_GAP
+    assert np.count_nonzero(after_gap) == 3
+
+
 def test_noise_only_suggests_another_speed(line: PtyLine) -> None:
     sink = Sink()
     acquisition = Acquisition(kit(str(line.path), baud=9600), SystemClock(), sink)
