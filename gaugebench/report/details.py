@@ -11,16 +11,10 @@ from gaugebench.procedure.limiting import Standing, table
 from gaugebench.procedure.prompt import order
 from gaugebench.procedure.rules import cautions, deference, label
 from gaugebench.procedure.state import JobState
+from gaugebench.procedure.words import band_text, conditions_text, number, shown_unit
 from gaugebench.quantity import Dimension, show
 from gaugebench.report.blocks import Block, Cell, Heading, Table, Text, Tone, row
-from gaugebench.report.words import (
-    band_text,
-    conditions_text,
-    number,
-    reading_cell,
-    shown_unit,
-    verdict_cell,
-)
+from gaugebench.report.cells import reading_cell, verdict_cell
 
 
 def checks(state: JobState, pressure: str) -> list[Block]:

@@ -10,8 +10,8 @@ from gaugebench.procedure.limiting import Standing, table
 from gaugebench.procedure.pumps import pump_rows
 from gaugebench.procedure.rules import deference
 from gaugebench.procedure.state import JobState
+from gaugebench.procedure.words import band_text, number, shown_unit
 from gaugebench.report.blocks import Block, Heading, Signatures, Text, Tone
-from gaugebench.report.words import band_text, number, shown_unit
 
 
 def summary(state: JobState, pressure: str) -> list[Block]:

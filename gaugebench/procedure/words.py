@@ -1,16 +1,10 @@
-"""How numbers and verdicts are worded in a report."""
+"""How numbers, bands and conditions are worded, on a page as on a screen."""
 
 from __future__ import annotations
 
-from gaugebench.analyse.verdict import Outcome
-from gaugebench.model.job import Conditions, Phase, ReadingTaken, Value
+from gaugebench.model.job import Conditions, Value
 from gaugebench.model.sheet import Check
-from gaugebench.procedure.judge import provisional, verdict_of
-from gaugebench.procedure.state import JobState
 from gaugebench.quantity import Dimension, show, unit
-from gaugebench.report.blocks import Cell, Tone
-
-_TONES = {Outcome.PASS: Tone.GOOD, Outcome.FAIL: Tone.BAD, Outcome.CANNOT_TELL: Tone.OPEN}
 
 
 def shown_unit(check: Check, pressure: str) -> str:
@@ -41,28 +35,6 @@ def _decimals(text: str) -> int:
 def band_text(check: Check, pressure: str) -> str:
     """A check's band in words."""
     return check.limits.text(shown_unit(check, pressure)) if check.limits else "no band"
-
-
-def reading_cell(check: Check, reading: ReadingTaken | None, pressure: str) -> Cell:
-    """A reading, or a dash."""
-    return Cell(number(reading.value, shown_unit(check, pressure)) if reading else "–")
-
-
-def verdict_cell(state: JobState, check: Check, reading: ReadingTaken | None) -> Cell:
-    """A verdict, with “provisional” where it is."""
-    if reading is None:
-        why = state.not_tested.get(check.key)
-        return Cell("not tested" if why else "–")
-    verdict = verdict_of(state, check, reading)
-    if verdict is None:
-        return Cell("recorded")
-    later = " (provisional)" if provisional(state, check) else ""
-    return Cell(f"{verdict.outcome}{later}", _TONES[verdict.outcome])
-
-
-def left_reading(state: JobState, check: Check) -> ReadingTaken | None:
-    """The as-left reading; the as-found one stands where nothing was changed after it."""
-    return state.reading(check.key, Phase.AS_LEFT)
 
 
 def conditions_text(card: Conditions) -> str:

@@ -1,0 +1,36 @@
+"""As found beside as left: which stretches of which traces belong side by side."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from gaugebench.model.job import Phase, Source, Value
+from gaugebench.procedure.state import JobState
+
+
+@dataclass(frozen=True, slots=True)
+class Beside:
+    """A check's two readings and where in which trace each was taken. change: left less found."""
+
+    check: str
+    title: str
+    found: Source
+    left: Source
+    change: Value
+
+
+def pairs(state: JobState) -> tuple[Beside, ...]:
+    """The checks that were read from a trace both as found and as left."""
+    rows = []
+    for check in state.sheet.check:
+        found = state.reading(check.key, Phase.AS_FOUND)
+        left = state.reading(check.key, Phase.AS_LEFT)
+        if found is None or left is None or not found.source.trace or not left.source.trace:
+            continue
+        a, b = found.value, left.value
+        both = None if a.expanded is None or b.expanded is None else a.expanded**2 + b.expanded**2
+        change = Value(
+            value=b.value - a.value, unit=a.unit, expanded=None if both is None else both**0.5
+        )
+        rows.append(Beside(check.key, check.title, found.source, left.source, change))
+    return tuple(rows)
