@@ -89,6 +89,26 @@ class PtyLine:
         return got
 
 
+def pytest_addoption(parser: pytest.Parser) -> None:
+    """`--device /dev/ttyUSB0`: tests that need a real board run on it; else they are left out."""
+    parser.addoption("--device", help="serial port with a real board, for tests marked `device`")
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """The marker of tests that need a real board."""
+    config.addinivalue_line("markers", "device: needs a real board; run with --device PORT")
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Without a board its tests are not part of the run."""
+    if config.getoption("--device"):
+        return
+    left_out = [item for item in items if item.get_closest_marker("device")]
+    if left_out:
+        config.hook.pytest_deselected(items=left_out)
+        items[:] = [item for item in items if item not in left_out]
+
+
 @pytest.fixture
 def line(tmp_path: Path) -> Iterator[PtyLine]:
     """One serial line."""
