@@ -1,11 +1,13 @@
 """What stands beside a loading: on a made-up loading whose truth is known by hand."""
 
+import json
 from dataclasses import replace
 
 import numpy as np
 import pytest
 
 from gaugebench.analyse.conditions import PumpData, conditions
+from gaugebench.analyse.conditionsjson import conditions_json
 from gaugebench.model.arrays import F64
 from gaugebench.model.channel import Channel
 from gaugebench.model.figures import (
@@ -128,3 +130,15 @@ def test_what_cannot_be_had() -> None:
     assert "since when" in reason(heat)
     late = replace(LOADING, end_s=2.0)
     assert "No oil" in reason(conditions(trace(), late, DATA).pumps[1].relief_heat)
+
+
+def test_as_plain_data() -> None:
+    row = conditions_json(conditions(trace(), LOADING, DATA))
+    assert json.loads(json.dumps(row, allow_nan=False)) == row
+    assert row["engine_speed_rpm"] == pytest.approx(2000.0, abs=1.0)
+    pump = row["pumps"]["1"]
+    assert pump["relief_heat_j"] == pytest.approx(334.8e3, rel=1e-3)
+    assert pump["u"]["relief_heat_j"] > 0
+    assert "estimate" in pump["cautions"]["hold_power_w"][0]
+    assert pump["travel_power_w"] is None
+    assert "travels" in pump["why_absent"]["travel_power_w"]

@@ -24,9 +24,7 @@ import numpy as np
 import pytest
 from scipy.signal import lfilter
 
-from gaugebench.analyse.assure import Ground, assure
-from gaugebench.analyse.figures import analyse, gauge_series
-from gaugebench.analyse.health import examine
+from gaugebench.analyse.figures import analyse
 from gaugebench.model.arrays import F64
 from gaugebench.model.channel import Channel, Transducer
 from gaugebench.model.conditioning import Chain
@@ -205,8 +203,7 @@ class Tally:
 
 
 def _figures(trace: Trace) -> LoadingFigures:
-    gauge, _ = gauge_series(trace)
-    found = assure(analyse(trace), Ground(gauge, examine(trace)))
+    found = analyse(trace)
     assert len(found.loadings) == 1
     return found.loadings[0]
 
