@@ -12,9 +12,9 @@ from PySide6.QtGui import QFont
 from PySide6.QtWidgets import QApplication
 
 from gaugebench.desk.dress import wear
+from gaugebench.desk.language import install
 from gaugebench.desk.memory import Memory
 from gaugebench.desk.theme import LIGHT, THEMES, Theme
-from gaugebench.desk.words import LANGUAGES, speak
 
 log = logging.getLogger(__name__)
 LEAST_POINTS = 11.0
@@ -34,8 +34,7 @@ def application(argv: Sequence[str] = (), theme: Theme | None = None) -> QApplic
     app.setApplicationName("Gaugebench")
     app.setDesktopFileName("gaugebench")
     memory = Memory()
-    language = memory.text("language", "en")
-    speak(language if language in LANGUAGES else "en")
+    install(app, memory.text("language", "en"))
     app.setStyle("Fusion")
     font = QFont(app.font())
     # The system's size where it is larger: text scales with the system.

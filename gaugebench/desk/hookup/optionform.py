@@ -29,7 +29,7 @@ class OptionForm(QWidget):
             made.setAccessibleName(f"{name}: {info.description or ''}")
             made.setToolTip(info.description or "")
             self.fields[name] = made
-            form.addRow(tr(name.replace("_", " ")), made)
+            form.addRow(name.replace("_", " "), made)
 
     def set_ports(self, ports: list[str]) -> None:
         """Offer these ports; what is chosen stays chosen."""

@@ -1,0 +1,100 @@
+"""German is complete: every text that the code asks for is in the catalogue, with its places."""
+
+from __future__ import annotations
+
+import ast
+import re
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+from PySide6.QtWidgets import QApplication, QLabel, QPushButton
+from pytestqt.qtbot import QtBot
+
+import gaugebench.desk
+from gaugebench.desk import words
+from gaugebench.desk.language import install
+from gaugebench.desk.memory import Memory
+from gaugebench.desk.review.opened import prepare
+from gaugebench.desk.window import DeskWindow
+from gaugebench.model.trace import Trace
+
+if TYPE_CHECKING:
+    from tests.desk.conftest import FakeFeed
+
+ROOM = Path(gaugebench.desk.__file__).parent
+PLACES = re.compile(r"\{(\w+)\}")
+
+
+def _asked() -> set[str]:
+    """Every text written in a call of `tr`."""
+    found: set[str] = set()
+    for path in ROOM.rglob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Call) and getattr(node.func, "id", "") == "tr":
+                first = node.args[0]
+                if isinstance(first, ast.Constant):
+                    found.add(str(first.value))
+    return found
+
+
+def test_every_text_has_its_german() -> None:
+    missing = _asked() - set(words.catalogue("de"))
+    assert len(_asked()) > 150
+    assert not missing
+
+
+def test_every_translation_keeps_its_places() -> None:
+    for english, german in words.catalogue("de").items():
+        assert set(PLACES.findall(english)) == set(PLACES.findall(german)), english
+        assert german.strip(), english
+
+
+def test_an_unknown_language_is_an_error() -> None:
+    with pytest.raises(KeyError):
+        words.speak("xx")
+
+
+@pytest.fixture
+def german(qapp: QApplication) -> Iterator[None]:
+    translators = install(qapp, "de")
+    yield
+    for translator in translators:
+        qapp.removeTranslator(translator)
+
+
+@pytest.mark.usefixtures("german")
+def test_the_whole_window_speaks_german_with_decimal_commas(
+    qtbot: QtBot, memory: Memory, feed: FakeFeed, trace: Trace
+) -> None:
+    window = DeskWindow(memory)
+    qtbot.addWidget(window)
+    window.attach(feed)
+    window.show()
+    for index in range(window.tabs.count()):
+        window.tabs.setCurrentIndex(index)
+    window.live.tick()
+    window.review.show_opened(prepare(trace))
+    window.review.cursor_button.click()
+    for step in (1, -1):
+        window.review.step_loading(step)
+    window.live.row.renew(window.units.shown, speak=True)
+    assert not words.missing()
+    assert [window.tabs.tabText(i) for i in range(5)] == [
+        "Anschließen", "Live", "Auswertung", "Nebeneinander", "Arbeitsblatt",
+    ]  # fmt: skip
+    settled = window.review.analysis.table.item(0, 1)
+    assert settled is not None
+    assert re.match(r"\d{3},\d ± \d+,\d bar", settled.text())
+    readout = window.live.row.readouts[1].accessibleName()
+    assert re.match(r"Pumpe 1: \d+,\d bar", readout)
+    texts = [w.text() for w in window.findChildren(QPushButton)]
+    texts += [w.text() for w in window.findChildren(QLabel)]
+    assert "Record" not in " ".join(texts)
+    window.close()
+
+
+@pytest.mark.usefixtures("german")
+def test_qt_asks_in_the_same_catalogue() -> None:
+    assert QApplication.translate("any", "Connect") == "Verbinden"
