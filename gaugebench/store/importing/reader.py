@@ -15,6 +15,7 @@ from gaugebench.store.importing.plan import Plan, coarse_step
 from gaugebench.store.importing.seconds import Seconds
 from gaugebench.store.importing.sequence import Chunk, Sequencer
 from gaugebench.store.importing.sniff import split
+from gaugebench.store.importing.text import bytes_in
 from gaugebench.store.importing.timekind import TimeKind
 
 Progress = Callable[[float], bool]
@@ -146,22 +147,28 @@ class Reader:
         return ending.tail + b"\n"
 
     def _looks_cut(self, row: list[str]) -> bool:
-        """Whether the last cell has fewer decimals than that column ever had."""
+        """Whether the last cell has fewer decimals, or where there are none fewer digits, than that
+        column ever had: a row too few is told, a wrong value is not.
+        """
         mark = self.plan.layout.decimal
-        usual = [r[-1] for r in self.plan.layout.rows[:500] if len(r) == len(row) and r[-1]]
-        if not usual or not row[-1]:
-            return bool(usual) and not row[-1]
+        rows = self.plan.layout.rows[:-1][:500]  # the sample may end in the very row
+        usual = [r[-1] for r in rows if len(r) == len(row) and r[-1]]
         last = row[-1]
+        if not usual or not last:
+            return bool(usual) and not last
+        if last in cells.MISSING_WORDS:
+            return False
+        if not cells.is_number(last, mark, self.plan.layout.thousands):
+            return True
         fewest = min(len(c.partition(mark)[2]) for c in usual)
-        shortest = min(len(c) for c in usual)
-        known = cells.is_number(last, mark, self.plan.layout.thousands)
-        return (not known and last not in cells.MISSING_WORDS) or (
-            len(last.partition(mark)[2]) < fewest and len(last) < shortest + fewest
-        )
+        if fewest:
+            return len(last.partition(mark)[2]) < fewest
+        return len(last) < min(map(len, usual))
 
     def _remarks(self) -> Iterator[str]:
         ending = self.plan.source.ending
-        unread = len(self._tail.encode()) + ending.nul_bytes
+        encoding = self.plan.source.encoding
+        unread = bytes_in(self._tail + "\0" * ending.nul_bytes, encoding)
         if self._tail:
             yield f"The file ends mid-row; {unread} bytes were not read."
         elif unread:

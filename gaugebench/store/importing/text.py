@@ -127,16 +127,23 @@ def encoding_of(begins: bytes) -> str:
     for mark, name in _MARKS:
         if begins.startswith(mark):
             return name
-    head = begins[:4096]
-    if len(head) >= 4 and head[1::2].count(0) > 0.4 * len(head) / 2 and not head[:64:2].count(0):
+    head = begins[:64]  # the NULs that a power cut leaves come at the end
+    odd, even = head[1::2].count(0), head[::2].count(0)
+    if odd > 0.4 * len(head) / 2 and not even:
         return "utf-16-le"
-    if len(head) >= 4 and head[::2].count(0) > 0.4 * len(head) / 2 and not head[1:64:2].count(0):
+    if even > 0.4 * len(head) / 2 and not odd:
         return "utf-16-be"
     try:
         codecs.getincrementaldecoder("utf-8")().decode(begins)
     except UnicodeDecodeError:
         return "cp1252"
     return "utf-8"
+
+
+def bytes_in(text: str, encoding: str) -> int:
+    """How many bytes a text takes in a file of that encoding."""
+    plain = {"utf-8-sig": "utf-8", "utf-16": "utf-16-le", "utf-32": "utf-32-le"}
+    return len(text.encode(plain.get(encoding, encoding), "replace"))
 
 
 def _check_encoding(name: str) -> None:
