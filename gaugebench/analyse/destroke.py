@@ -89,7 +89,9 @@ def find_onset(
     # What the record shows at an instant the pump's outlet had a lag earlier; a first-order lag
     # is undone by adding the slope times it.
     pressure += lag.seconds * slope
-    spread = float(np.sqrt((slope * sd) ** 2 + main.noise**2 + (slope * lag.sd) ** 2))
+    step = main.interval_s / 6
+    by_time = slope**2 * (sd**2 + lag.sd**2 + step**2)
+    spread = float(np.sqrt(by_time + main.noise**2))
     inside = (at - _last_below(main, rise, 0.7 * hold.level)) / main.interval_s
     return Onset(at, sd, pressure, spread, swing, inside)
 

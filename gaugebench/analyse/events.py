@@ -62,9 +62,12 @@ def destroke_onset(
     if main.gaps(rise.top_s - 0.05, onset.time_s):
         return Absent("Samples are missing where the pump de-strokes.")
     time = figure(
-        onset.time_s, "s", {"fit": onset.time_sd, "time step": main.interval_s / 6},
-        window, cautions,
-    )  # fmt: skip
+        onset.time_s,
+        "s",
+        {"fit": onset.time_sd, "time step": main.interval_s / 6, "lag of the record": lag.sd},
+        window,
+        cautions,
+    )
     if not isinstance(time, Figure):
         return time
     if onset.samples_in_rise < ENOUGH_SAMPLES:

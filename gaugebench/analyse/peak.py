@@ -20,6 +20,11 @@ FIT_S = 0.03
 """Length of the stretch to which a parabola is fitted."""
 RUN_S = 0.05
 """Length of the stretch to which a run-down is fitted."""
+SHARP_SHARE = 0.05
+"""Standard uncertainty of an overshoot's height, as a share of it: how far its top is cut off
+between samples and by the record's lag."""
+STEP_SHARE = 0.02
+"""And as a share of the greatest rise from one sample to the next."""
 RUN_DOWNS_S = (0.006, 0.012, 0.025, 0.05, 0.1, 0.2)
 
 
@@ -66,9 +71,13 @@ def find_peak(
     raw_at = int(np.argmax(part.raw))
     beside = np.concatenate((part.raw[max(0, raw_at - 1) : raw_at], part.raw[raw_at + 1 :][:1]))
     one = bool(part.raw[raw_at] - np.max(beside) > 6 * part.noise) if len(beside) else True
+    # Where no overshoot stands out, one as large as what would just have stood out may hide;
+    # where one does, its top may lie between two samples.
+    hidden = max(1.25 * swing, sd) / 2 if not plain else SHARP_SHARE * above
+    hidden = float(np.hypot(hidden, STEP_SHARE * float(np.max(np.diff(part.values)))))
     return Peak(
         pressure=height if plain else hold.level,
-        sd=float(np.hypot(sd, swing / 2)),
+        sd=float(np.sqrt(sd**2 + (swing / 2) ** 2 + hidden**2)),
         time_s=float(part.times[top]),
         plain=plain,
         raw=float(part.raw[raw_at]),
@@ -183,8 +192,16 @@ def _corner(part: Samples, top: int) -> int:
     return int(below[-1]) if len(below) else top
 
 
-def settle_time(samples: Samples, rise: Rise, hold: Hold, share: float) -> float | Absent:
-    """Time (s) from t50 until the pressure stays within ± share of settled up to the drop.
+@dataclass(frozen=True, slots=True)
+class Settling:
+    """seconds from t50; sd: standard deviation, s."""
+
+    seconds: float
+    sd: float
+
+
+def settle_time(samples: Samples, rise: Rise, hold: Hold, share: float) -> Settling | Absent:
+    """Time from t50 until the pressure stays within ± share of settled up to the drop.
 
     The pressure is smoothed just so far that the steady hold itself stays inside the band.
     """
@@ -197,7 +214,7 @@ def settle_time(samples: Samples, rise: Rise, hold: Hold, share: float) -> float
             break
     out = np.flatnonzero(np.abs(soft - hold.level) > band)
     if not len(out) or float(part.times[out[-1]]) < rise.t50_s:
-        return 0.0
+        return Settling(0.0, rise.t50_sd)
     i = int(out[-1])
     if float(part.times[i]) >= hold.start_s:
         return Absent("The pressure does not stay within the band: it swings by more in the hold.")
@@ -205,4 +222,12 @@ def settle_time(samples: Samples, rise: Rise, hold: Hold, share: float) -> float
     edge = band if a > 0 else -band
     part_of = (edge - a) / (b - a) if b != a else 0.5
     at = float(part.times[i] + part_of * (part.times[i + 1] - part.times[i]))
-    return max(0.0, at - rise.t50_s)
+    # The noise that is left, over the slope with which the pressure enters the band.
+    reach = max(1, round(0.5 * width_s / part.interval_s))
+    near = slice(max(0, i - reach), i + 2 + reach)
+    step = float(part.times[near][-1] - part.times[near][0])
+    slope = abs(float(soft[near][-1] - soft[near][0])) / step if step > 0 else 0.0
+    left = float(np.std(soft[held])) if held.any() else 0.0
+    by_noise = min(left / slope, 0.1) if slope > 0 else 0.1
+    sd = float(np.sqrt(by_noise**2 + (width_s / 6) ** 2 + part.interval_s**2 / 3))
+    return Settling(max(0.0, at - rise.t50_s), float(np.hypot(sd, rise.t50_sd)))

@@ -13,7 +13,7 @@ from gaugebench.analyse.hold import Hold, find_hold
 from gaugebench.analyse.lag import find_lag
 from gaugebench.analyse.limiter import limited_by
 from gaugebench.analyse.peak import Peak, find_peak, settle_time
-from gaugebench.analyse.ripple import ripple_of
+from gaugebench.analyse.ripple import Ripple, ripple_of
 from gaugebench.analyse.rise import Rise, departure, find_rise
 from gaugebench.analyse.samples import Samples
 from gaugebench.analyse.settings import Settings
@@ -72,9 +72,10 @@ def figures_of_pump(
     cautions = main.cautions(hold.start_s, hold.end_s)
     if span.cut_end:
         cautions += ("The trace ends before the drop.",)
-    settled = figure(hold.level, "Pa", {"noise": _sd_of_mean(hold)}, window, cautions)
     held = main.part(hold.start_s, hold.end_s)
     ripple = ripple_of(held.times, held.values)
+    parts = {"noise": _sd_of_mean(hold), "ripple": _ripple_in_mean(ripple, hold)}
+    settled = figure(hold.level, "Pa", parts, window, cautions)
     peak = find_peak(main, rise, hold, ripple, settings.smoothing_s) if rise else None
     initial: Answer = no_rise
     t50: Answer = no_rise
@@ -100,7 +101,7 @@ def figures_of_pump(
         settle = (
             late
             if isinstance(late, Absent)
-            else figure(late, "s", {"time": main.interval_s / 3}, over, inside)
+            else figure(late.seconds, "s", {"noise and time step": late.sd}, over, inside)
         )
         step = hold.level - rise.initial
         overshoot = figure(
@@ -158,6 +159,15 @@ def _control_settled(control: Samples | None, hold: Hold) -> Answer:
         Window(hold.start_s, hold.end_s, len(part)),
         control.cautions(hold.start_s, hold.end_s),
     )
+
+
+def _ripple_in_mean(ripple: Ripple | None, hold: Hold) -> float:
+    """What a part of a period of (aliased) ripple may leave in the mean, Pa (k = 1)."""
+    if ripple is None or ripple.line_hz == 0:
+        return 0.0
+    periods = ripple.line_hz * (hold.end_s - hold.start_s)
+    most = ripple.line / max(1.0, np.pi * periods)
+    return float(most / np.sqrt(2))
 
 
 def _sd_of_mean(hold: Hold) -> float:
