@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
-import secrets
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TextIO
 
 import numpy as np
 
-from gaugebench.errors import RecordError, TraceError
+from gaugebench.errors import TraceError
 from gaugebench.model.arrays import F64
 from gaugebench.model.channel import Channel
 from gaugebench.model.conditioning import Wiring
 from gaugebench.model.trace import Series, Trace
 from gaugebench.quantity import Reference
-from gaugebench.store.names import publish, sync_file, sync_folder
+from gaugebench.store.newfile import write_new
 from gaugebench.store.tracefile import by_stream
 
 _ROWS = 10_000
@@ -32,22 +31,12 @@ def write_csv(trace: Trace, path: Path) -> Path:
     """
     if not trace.series:
         raise TraceError("The trace holds no series, so there is nothing to write.")
-    part = path.with_name(f".{path.stem}-{secrets.token_hex(4)}.part")
-    try:
-        try:
-            with part.open("x", encoding="utf-8", newline="\n") as file:
-                _write(trace, file)
-            sync_file(part)
-            made = publish(part, path)
-            sync_folder(made.parent)
-        finally:
-            part.unlink(missing_ok=True)
-    except OSError as fault:
-        raise RecordError(
-            f"{path} cannot be written: {fault.strerror or fault}; choose another folder or free "
-            "some space."
-        ) from fault
-    return made
+
+    def fill(part: Path) -> None:
+        with part.open("x", encoding="utf-8", newline="\n") as file:
+            _write(trace, file)
+
+    return write_new(path, fill)
 
 
 def column_heading(channel: Channel, unit: str) -> str:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import secrets
 import shutil
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -27,7 +26,8 @@ from gaugebench.store.figurerows import figure_rows
 from gaugebench.store.guardedfile import GuardedFile
 from gaugebench.store.h5text import scalar
 from gaugebench.store.jsonform import form
-from gaugebench.store.names import publish, sync_file, sync_folder
+from gaugebench.store.names import sync_folder
+from gaugebench.store.newfile import part_beside, write_new
 from gaugebench.store.streamwriter import Place
 from gaugebench.store.tracewriter import TraceWriter
 
@@ -58,7 +58,7 @@ class TraceFile:
         with h5access.opened(path) as entry:
             self.format = h5access.format_of(entry)
             self._streams = streams_in(entry)
-            self._rows = {
+            self.rows = {
                 name: len(h5access.dataset(entry, f"streams/{name}/time", "f"))
                 for name in self._streams
             }
@@ -98,7 +98,7 @@ class TraceFile:
         """First and last instant, s; (0, 0) for a trace without samples."""
         ends: list[tuple[float, float]] = []
         with h5access.opened(self.path) as entry:
-            for name, count in self._rows.items():
+            for name, count in self.rows.items():
                 if count:
                     times = h5access.dataset(entry, f"streams/{name}/time", "f")
                     ends.append((float(times[0]), float(times[count - 1])))
@@ -114,7 +114,7 @@ class TraceFile:
     def _between(self, limits: tuple[float, float] | None) -> Trace:
         series: list[Series] = []
         with h5access.opened(self.path) as entry:
-            for name, count in self._rows.items():
+            for name, count in self.rows.items():
                 times = h5access.dataset(entry, f"streams/{name}/time", "f", count)
                 low, high = (0, count) if limits is None else _span(times, *limits)
                 at = frozen(times[low:high])
@@ -129,21 +129,7 @@ def write_trace(trace: Trace, path: Path, annexe: Annexe | None = None) -> Path:
 
     Raises `RecordError` where it cannot be written; nothing is then left behind.
     """
-    try:
-        part = _part_beside(path)
-        try:
-            _fill(trace, part, annexe or Annexe())
-            sync_file(part)
-            made = publish(part, path)
-            sync_folder(made.parent)
-        finally:
-            part.unlink(missing_ok=True)
-    except OSError as fault:
-        raise RecordError(
-            f"{path} cannot be written: {fault.strerror or fault}; choose another folder or free "
-            "some space."
-        ) from fault
-    return made
+    return write_new(path, lambda part: _fill(trace, part, annexe or Annexe()))
 
 
 def save_findings(path: Path, found: FigureSet, marks: tuple[Mark, ...] | None = None) -> None:
@@ -164,7 +150,7 @@ def save_findings(path: Path, found: FigureSet, marks: tuple[Mark, ...] | None =
         kept = [m for m in before if m.standing is Standing.BY_HAND or m.kind in _NO_FINDING]
         by_key = {m.key: m for m in found.marks} | {m.key: m for m in kept}
         marks = tuple(by_key.values())
-    part = _part_beside(path)
+    part = part_beside(path)
     try:
         shutil.copyfile(path, part)
         disk = GuardedFile(part, existing=True)
@@ -218,11 +204,6 @@ def by_stream(series: Sequence[Series]) -> list[list[Series]]:
         else:
             groups.append([one])
     return groups
-
-
-def _part_beside(path: Path) -> Path:
-    """A name for a temporary file in the same folder, so that it can be renamed."""
-    return path.with_name(f".{path.stem}-{secrets.token_hex(4)}.part")
 
 
 def _fill(trace: Trace, part: Path, annexe: Annexe) -> None:

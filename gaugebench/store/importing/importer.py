@@ -1,85 +1,139 @@
-"""From a text file to a trace: laid out, timed, put in order, in units."""
+"""From a text file to a trace in memory, or straight to a trace file of any length."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 
-from gaugebench.model.arrays import F64, Bools, frozen
+from gaugebench.model.arrays import F64, U16, frozen
+from gaugebench.model.channel import StreamSpec
 from gaugebench.model.quality import Quality
-from gaugebench.model.trace import Gap, Series, Trace
-from gaugebench.store.importing.plan import ColumnPlan, plan_import
+from gaugebench.model.trace import Series, Trace
+from gaugebench.store.annexe import Annexe
+from gaugebench.store.importing.gaps import GapFinder
+from gaugebench.store.importing.plan import ColumnPlan, Plan, plan_import
 from gaugebench.store.importing.reader import Progress, Reader
 from gaugebench.store.importing.recipe import Recipe
+from gaugebench.store.newfile import write_new
+from gaugebench.store.tracewriter import TraceWriter
 
 MAIN = "main"
-_GAP_STEPS = 2.5
-"""A pause longer than this many usual steps is a gap, where rows come evenly."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Rows:
+    """Rows of one stream: times (n,), the others (n, channels)."""
+
+    stream: int
+    times: F64
+    raw: F64
+    values: F64
+    quality: U16
+
+
+class Streams:
+    """The streams that a file's columns make, and their rows as they are read.
+
+    The columns that are filled in all rows share one stream; each of the others has its own.
+    `trace` is complete when `rows` has ended.
+    """
+
+    def __init__(self, plan: Plan, progress: Progress | None = None) -> None:
+        self._reader = Reader(plan)
+        self._progress = progress
+        self._gaps = GapFinder(MAIN)
+        full = [(p, c) for p, c in enumerate(plan.columns) if not c.sparse]
+        sparse = [(p, c) for p, c in enumerate(plan.columns) if c.sparse]
+        self._members: list[list[tuple[int, ColumnPlan]]] = [full] if full else []
+        self._members += [[one] for one in sparse]
+        # In a chunk, the emptiness of the sparse columns follows the columns themselves.
+        self._holes = {p: len(plan.columns) + n for n, (p, _) in enumerate(sparse)}
+        self.specs = tuple(
+            StreamSpec(
+                members[0][1].channel.title if members[0][1].sparse else MAIN,
+                tuple(c.channel for _, c in members),
+            )
+            for members in self._members
+        )
+
+    @property
+    def positions(self) -> list[list[int]]:
+        """For each stream, where its columns stand among all, so that their order can be kept."""
+        return [[position for position, _ in members] for members in self._members]
+
+    def rows(self) -> Iterator[Rows]:
+        """All rows, stream by stream within each stretch of the file."""
+        for chunk in self._reader.chunks(self._progress):
+            after_gap = self._gaps.feed(chunk.times)
+            flags = np.where(after_gap, np.uint16(Quality.AFTER_GAP), np.uint16(0))
+            if self._reader.time_estimated:
+                flags |= np.uint16(Quality.TIME_ESTIMATED)
+            for stream, members in enumerate(self._members):
+                first, column = members[0]
+                raw = np.column_stack([chunk.columns[p] for p, _ in members])
+                if not column.sparse:
+                    yield self._conditioned(stream, chunk.times, raw, flags)
+                    continue
+                there = ~chunk.columns[self._holes[first]]
+                own = flags[there] & np.uint16(Quality.TIME_ESTIMATED)
+                yield self._conditioned(stream, chunk.times[there], raw[there], own)
+
+    def trace(self, series: tuple[Series, ...] = ()) -> Trace:
+        """The trace, with `series`."""
+        return self._reader.head(series, tuple(self._gaps.gaps))
+
+    def annexe(self) -> Annexe:
+        """What could not be read, as written."""
+        return Annexe(rejected=self._reader.rejected())
+
+    def _conditioned(self, stream: int, times: F64, raw: F64, flags: U16) -> Rows:
+        values, quality = np.empty_like(raw), np.empty(raw.shape, np.uint16)
+        for number, channel in enumerate(self.specs[stream].channels):
+            values[:, number], quality[:, number] = channel.chain.apply(raw[:, number], flags)
+        return Rows(stream, times, raw, values, quality)
 
 
 def import_trace(path: Path, recipe: Recipe, progress: Progress | None = None) -> Trace:
-    """The trace in a text file, whole in memory; `tofile.import_to_file` does not need it whole.
+    """The trace in a text file, whole in memory.
 
     Raises `TraceError`, `Undecided` (an `ImportChoiceNeeded`), `UnitError`.
     """
-    plan = plan_import(path, recipe)
-    reader = Reader(plan)
-    chunks = list(reader.chunks(progress))
-    times = np.concatenate([c.times for c in chunks])
-    gaps, after_gap = find_gaps(times, MAIN)
-    shared: dict[int, Series] = {}
-    holes = sparse_positions(plan.columns)
-    for position, column in enumerate(plan.columns):
-        raw = np.concatenate([c.columns[position] for c in chunks])
-        if column.sparse:
-            empty = np.concatenate([c.columns[holes[position]] for c in chunks])
-            shared[position] = _series(column, times[~empty], raw[~empty], None, reader)
-        else:
-            shared[position] = _series(column, times, raw, after_gap, reader)
-    return reader.head(tuple(shared.values()), tuple(gaps))
+    streams = Streams(plan_import(path, recipe), progress)
+    held: list[list[Rows]] = [[] for _ in streams.specs]
+    for rows in streams.rows():
+        held[rows.stream].append(rows)
+    series: dict[int, Series] = {}
+    for spec, places, many in zip(streams.specs, streams.positions, held, strict=True):
+        times = frozen(np.concatenate([r.times for r in many]))
+        for number, channel in enumerate(spec.channels):
+            series[places[number]] = Series(
+                channel,
+                times,
+                frozen(np.concatenate([r.values[:, number] for r in many])),
+                frozen(np.concatenate([r.quality[:, number] for r in many])),
+                spec.name,
+                frozen(np.concatenate([r.raw[:, number] for r in many])),
+            )
+    return streams.trace(tuple(series[place] for place in sorted(series)))
 
 
-def sparse_positions(columns: Sequence[ColumnPlan]) -> dict[int, int]:
-    """Where in a chunk's columns the emptiness of each sparse column stands."""
-    sparse = [p for p, c in enumerate(columns) if c.sparse]
-    return {position: len(columns) + n for n, position in enumerate(sparse)}
+def import_to_file(
+    path: Path, target: Path, recipe: Recipe, progress: Progress | None = None
+) -> Path:
+    """Turn a text file of any length into a trace file, within bounded memory; the name it got.
 
+    Nothing is left behind where it fails or is stopped. Raises what `import_trace` does, and
+    `RecordError` where the target cannot be written.
+    """
+    streams = Streams(plan_import(path, recipe), progress)
 
-def find_gaps(times: F64, stream: str) -> tuple[list[Gap], Bools]:
-    """Pauses in rows that otherwise come evenly, and the rows that follow them."""
-    after = np.zeros(len(times), np.bool_)
-    steps = np.diff(times)
-    usual = float(np.median(steps)) if len(steps) >= 8 else 0.0
-    if usual <= 0:
-        return [], after
-    even = np.mean(np.abs(steps - usual) < 0.25 * usual)
-    if even < 0.9:
-        return [], after
-    at = np.flatnonzero(steps > _GAP_STEPS * usual)
-    after[at + 1] = True
-    gaps = [
-        Gap(
-            stream,
-            float(times[i]),
-            float(times[i + 1]),
-            round(float(steps[i]) / usual) - 1,
-            "rows are missing in the file",
-        )
-        for i in at
-    ]
-    return gaps, after
+    def fill(part: Path) -> None:
+        with TraceWriter(part, streams.specs) as writer:
+            for rows in streams.rows():
+                writer.append(rows.stream, rows.times, rows.raw, rows.values, rows.quality)
+            writer.finish(streams.trace(), streams.annexe())
 
-
-def _series(
-    column: ColumnPlan, times: F64, raw: F64, after_gap: Bools | None, reader: Reader
-) -> Series:
-    quality = np.zeros(len(times), np.uint16)
-    if reader.time_estimated:
-        quality |= np.uint16(Quality.TIME_ESTIMATED)
-    if after_gap is not None:
-        quality[after_gap] |= np.uint16(Quality.AFTER_GAP)
-    values, found = column.channel.chain.apply(raw, quality)
-    stream = column.channel.title if column.sparse else MAIN
-    return Series(column.channel, frozen(times), frozen(values), frozen(found), stream, frozen(raw))
+    return write_new(target, fill)
