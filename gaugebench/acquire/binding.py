@@ -10,9 +10,10 @@ from pydantic import ValidationError
 
 from gaugebench.acquire.ports import explain
 from gaugebench.driver import Clock, Driver, DriverOptions, Input, PortOptions, Source, Stream
-from gaugebench.errors import KitError, SourceError
+from gaugebench.errors import KitError, SourceError, UnitError
 from gaugebench.model.channel import Channel, StreamSpec
 from gaugebench.model.kit import SourceEntry
+from gaugebench.quantity import unit as known_unit
 
 Loader = Callable[[str], Driver[Any]]
 
@@ -90,7 +91,7 @@ def places(bound: Bound, streams: tuple[Stream, ...]) -> tuple[Place, ...]:
             )
         stream, column = offered[wanted.name]
         unit = streams[stream].inputs[column].unit
-        if unit and wanted.unit and unit != wanted.unit:
+        if unit and wanted.unit and _symbol(unit) != _symbol(wanted.unit):
             raise KitError(
                 f"The input “{wanted.name}” of “{bound.name}” is in {unit}; "
                 f"the kit says {wanted.unit}."
@@ -112,6 +113,14 @@ def places(bound: Bound, streams: tuple[Stream, ...]) -> tuple[Place, ...]:
             )
             found.append(Place(number, tuple(column for column, _ in pairs), spec))
     return tuple(found)
+
+
+def _symbol(written: str) -> str:
+    """A unit in the program's spelling; as written where it is none (counts)."""
+    try:
+        return known_unit(written).symbol
+    except UnitError:
+        return written
 
 
 def _inputs(stream: Stream) -> list[tuple[int, Input]]:
