@@ -6,11 +6,10 @@ Each is frozen and can be written as one line of JSON; replaying the list gives 
 
 from __future__ import annotations
 
-from datetime import datetime
 from enum import StrEnum
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, TypeAdapter
+from pydantic import AwareDatetime, BaseModel, ConfigDict, Field, TypeAdapter
 
 from gaugebench.model.figures import Limiter
 from gaugebench.model.terms import ChangeKind, Engine
@@ -109,7 +108,7 @@ class Source(Frozen):
 
 
 class _Event(Frozen):
-    at: datetime
+    at: AwareDatetime
     """Wall time with its zone."""
 
 

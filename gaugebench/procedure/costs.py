@@ -9,7 +9,10 @@ from dataclasses import dataclass
 
 from gaugebench.analyse.power import fuel_for
 from gaugebench.model.sheet import Sheet
+from gaugebench.model.terms import Engine, Measures, Stage
+from gaugebench.procedure.facts import OVER_RELIEF
 from gaugebench.procedure.rules import hint
+from gaugebench.procedure.state import JobState
 from gaugebench.quantity import Dimension, parse
 
 
@@ -51,6 +54,25 @@ def heat_over_relief(
     part = f"{100 * share[0]:.0f} to {100 * share[1]:.0f} %"
     assumes = f"{part} of pump {pump}'s full flow at {rpm:.0f} rpm"
     return _with_fuel(f"Heat over the relief of pump {pump}", kw, assumes)
+
+
+def of_job(state: JobState) -> tuple[Cost, ...]:
+    """Heat of each pump whose oil goes over its relief instead of being cut off, as last read.
+
+    At the engine speed of the high-idle check; half to all of the pump's flow goes over.
+    """
+    idle = [c for c in state.sheet.check if c.stage is Stage.ENGINE and c.engine is Engine.HIGH]
+    speeds = [r.value.value for c in idle if (r := state.latest(c.key)) is not None]
+    found = []
+    for check in state.sheet.check:
+        reading = state.latest(check.key)
+        pump = check.role.pump
+        if check.figure is not Measures.CUT_OFF or reading is None or pump is None or not speeds:
+            continue
+        if reading.limiter in OVER_RELIEF:
+            cost = heat_over_relief(state.sheet, pump, reading.value.value, speeds[-1], (0.5, 1.0))
+            found += [cost] if cost else []
+    return tuple(found)
 
 
 def short_of_engine(sheet: Sheet, hydraulic_w: float, expanded_w: float) -> Cost | None:

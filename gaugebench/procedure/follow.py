@@ -8,15 +8,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from gaugebench.errors import JobError
-from gaugebench.model.figures import FigureSet
-from gaugebench.model.job import How, OfferDropped, OfferMade, Source
+from gaugebench.model.figures import Figure, FigureSet, LoadingFigures
+from gaugebench.model.job import How, OfferDropped, OfferMade, Source, StallEnded
 from gaugebench.model.trace import Trace
 from gaugebench.procedure import recognise, steady
 from gaugebench.procedure.prompt import next_check
+from gaugebench.procedure.state import JobState
 from gaugebench.procedure.worksheet import Worksheet
+from gaugebench.quantity import Dimension, parse
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +48,9 @@ def follow(
         for offer in steady.offers(sheet.state, trace, name, figures, at):
             sheet.take(offer)
             queued.append(offer.offer)
+    started = trace.started if trace is not None else None
     for n, loading in enumerate(figures.loadings):
+        sheet.take(_stall(sheet.state, loading, at, started))
         source = Source(trace=name, loading=n, start_s=loading.start_s, end_s=loading.end_s)
         wanted = _asked(sheet, asked, n)
         for offer in recognise.offers(sheet.state, loading, source, at, wanted):
@@ -56,6 +60,34 @@ def follow(
             else:
                 queued.append(offer.offer)
     return Followed(tuple(filled), tuple(queued))
+
+
+def _stall(
+    state: JobState, loading: LoadingFigures, at: datetime, started: datetime | None
+) -> StallEnded:
+    """The loading for the heat budget: the whole of it, at full flow, as if all went over relief.
+
+    That is more than truly went over, so the coach errs towards rest.
+    """
+    idle = state.sheet.machine.rated_speed
+    rpm = state.conditions.engine_rpm or (parse(idle, Dimension.SPEED) if idle else 2000.0)
+    power = 0.0
+    for pump in state.sheet.pump:
+        figures = loading.pumps.get(pump.number)
+        if figures is None or not isinstance(figures.settled, Figure):
+            continue
+        size = parse(pump.displacement, Dimension.VOLUME) if pump.displacement else 1e-4
+        power += max(0.0, figures.settled.value) * size * pump.drive_ratio * rpm / 60
+    tops = [p.t50.value for p in loading.pumps.values() if isinstance(p.t50, Figure)]
+    is_dated = started is not None and started.tzinfo is not None
+    ended = started + timedelta(seconds=loading.end_s) if started and is_dated else at
+    return StallEnded(
+        at=ended,
+        function="",
+        seconds=max(0.0, loading.end_s - min(tops, default=loading.start_s)),
+        power_w=power,
+        oil_c=state.conditions.oil_c,
+    )
 
 
 def accept(sheet: Worksheet, offer: str, check: str, at: datetime) -> None:

@@ -164,16 +164,19 @@ def _head(rows: Iterable[Row], state: JobState) -> Row:
     amiss = [r for r in rows if r.standing is Standing.OPEN and r.evidence_for]
     evidence = [e for r in amiss for e in r.evidence_for]
     missing = tuple(dict.fromkeys(m for r in amiss for m in r.missing))
+    is_out = False
     for check in state.sheet.check:
         reading = state.latest(check.key)
         verdict = verdict_of(state, check, reading) if reading else None
         if verdict is not None and verdict.outcome is Outcome.FAIL:
             evidence.append(f"{check.title} is out of its band")
+            is_out = True
         elif verdict is not None and verdict.outcome is Outcome.CANNOT_TELL:
             evidence.append(f"{check.title}: {verdict.reason}")
     if evidence:
         may_be = f" yet; it may be: {'; '.join(r.title for r in amiss)}"
-        causes = may_be if amiss else ", no rule explains it"
+        plain = ", no rule explains it" if is_out else ": a reading does not tell pass from fail"
+        causes = may_be if amiss else plain
         return Row(
             key=CANNOT_TELL,
             title=f"Cannot tell{causes}",

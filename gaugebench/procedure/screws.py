@@ -18,7 +18,7 @@ from gaugebench.procedure.state import JobState
 from gaugebench.quantity import show
 
 _DEGREE = 1 / 360
-_COARSE = 5 * _DEGREE
+_COARSE = 5
 """A turn is told in steps of 5°, a smaller one in steps of 1°."""
 
 
@@ -75,6 +75,14 @@ def _turn(state: JobState, screw: Screw, band: Band, now: Value, shown_in: str) 
         size = _known(slope, now, aim, ceiling)
         per = show(abs(slope.pa_per_turn), shown_in, 0)
         notes.append(f"One turn: {per} ± {show(2 * slope.standard, shown_in, 0)}, {slope.words}.")
+    size = min(size, float(hint("screw", "most_degrees")) / 360)
+    idle = learning.idle_turns(state, screw.name)
+    if idle:
+        times = "turn" if idle == 1 else f"{idle} turns"
+        notes.append(
+            f"The last {times} moved nothing that could be measured: backlash, or something else "
+            "holds the pressure; make sure that this is the screw."
+        )
     inwards = (screw.sense is ScrewSense.RAISES) != falling
     net = learning.net_turns(state, screw.name)
     left = screw.turns_in - net if inwards else screw.turns_out + net
@@ -110,7 +118,7 @@ def _aim(band: Band, expanded: float) -> float:
 
 
 def _blind(now: Value, ceiling: float, falling: bool) -> float:
-    first = float(hint("screw", "first_step_turns"))
+    first = float(hint("screw", "first_step_degrees")) / 360
     if falling or math.isinf(ceiling):
         return first
     # Even the steep end of what is met does not pass the limit.
@@ -148,8 +156,9 @@ def _predict(slope: Slope | None, now: Value, turns: float) -> Value | None:
 
 def _at_the_screw(size: float) -> float:
     """Rounded down to what can be turned, so that rounding never passes a limit."""
-    step = _COARSE if size >= _COARSE else _DEGREE
-    return math.floor(size / step + 1e-9) * step
+    degrees = size * 360
+    step = _COARSE if degrees >= _COARSE else 1
+    return step * math.floor(degrees / step + 1e-6) / 360
 
 
 def _why_none(left: float) -> str:

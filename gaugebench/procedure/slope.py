@@ -3,7 +3,9 @@
 The slope is the least-squares line through zero of change against turns, weighted by the readings'
 uncertainty; where the turns scatter more than that, its uncertainty is widened by the Birge ratio
 (JCGM 100 leaves this to judgement; the ratio is usual in combining inconsistent results). A move
-against the direction of the one before it takes up backlash first and does not count.
+against the direction of the one before it takes up backlash first and does not count; nor does one
+that moved nothing beyond its uncertainty, nor the first after such a one, part of which was idle
+too. One move alone may hide backlash, so its slope is held to 30 % at best.
 """
 
 from __future__ import annotations
@@ -21,6 +23,8 @@ from gaugebench.quantity import Dimension
 
 _UNKNOWN = 0.05
 """Share of a change taken as its standard uncertainty where a reading states none."""
+_ALONE = 0.3
+"""The least relative standard uncertainty of a slope that rests on one move."""
 _AGREE = 3.0
 """A sheet's slope that is this many standard uncertainties off the learned one is left out."""
 
@@ -108,13 +112,27 @@ def _turns(state: JobState, name: str) -> list[Turn]:
 
 
 def _moves(state: JobState, name: str) -> list[_Move]:
-    moves, last = [], 0.0
+    moves, last, was_idle = [], 0.0, False
     for turn in _turns(state, name):
         move = _move(turn)
-        if move is not None and turn.event.turns * last >= 0:
+        turned_back = turn.event.turns * last < 0
+        is_idle = move is not None and abs(move.change) <= 2 * move.standard
+        if move is not None and not (turned_back or is_idle or was_idle):
             moves.append(move)
+        was_idle = is_idle and not turned_back
         last = turn.event.turns
     return moves
+
+
+def idle_turns(state: JobState, name: str) -> int:
+    """How many of the latest turns in a row moved nothing beyond their uncertainty."""
+    count = 0
+    for turn in reversed(_turns(state, name)):
+        move = _move(turn)
+        if move is None or abs(move.change) > 2 * move.standard:
+            break
+        count += 1
+    return count
 
 
 def _move(turn: Turn) -> _Move | None:
@@ -136,6 +154,8 @@ def _fit(moves: list[_Move]) -> Slope | None:
     if len(moves) > 1:
         scatter = sum(((m.change - slope * m.turns) / m.standard) ** 2 for m in moves)
         standard *= max(1.0, math.sqrt(scatter / (len(moves) - 1)))
+    else:
+        standard = max(standard, _ALONE * abs(slope))
     words = "learned from one turn" if len(moves) == 1 else f"learned from {len(moves)} turns"
     return Slope(slope, standard, len(moves), words)
 

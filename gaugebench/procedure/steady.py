@@ -12,7 +12,7 @@ from datetime import datetime
 import numpy as np
 
 from gaugebench.analyse.budget import held_mean, of_reading
-from gaugebench.model.arrays import Bools
+from gaugebench.model.arrays import F64, Bools
 from gaugebench.model.figures import Absent, Answer, Figure, FigureSet, Window
 from gaugebench.model.job import Fit, OfferMade, Source
 from gaugebench.model.role import Role
@@ -28,6 +28,8 @@ LEAST_S = 1.5
 CALM_PA = 1.5e5
 """Mains that move more than this in half a second, or stand this far above their lowest, are not
 at rest."""
+CALM_RPM = 15.0
+"""An engine that changes by more than this in half a second is not at rest."""
 MARGIN_S = 0.8
 """Kept away from every loading."""
 SURE = "a quiet stretch; confirm that the levers were in neutral"
@@ -74,6 +76,10 @@ def quiet(trace: Trace, figures: FigureSet, sheet: Sheet) -> tuple[Quiet, ...]:
             return ()
         values = np.interp(times, series.times, series.values)
         calm &= np.isfinite(values) & _still(values, width)
+    speed = trace.find(Role.parse("engine.speed"))
+    if speed is not None and len(speed) > 1:
+        rpm = np.interp(times, speed.times, speed.values)
+        calm &= np.isfinite(rpm) & _level(rpm, width)
     for loading in figures.loadings:
         calm &= (times < loading.start_s - MARGIN_S) | (times > loading.end_s + MARGIN_S)
     return tuple(
@@ -88,11 +94,14 @@ def offers(
 ) -> tuple[OfferMade, ...]:
     """An offer for each steady check in neutral that a quiet stretch at its idle gives."""
     stretches = quiet(trace, figures, state.sheet)
+    has_speed = trace.find(Role.parse("engine.speed")) is not None
     made = []
     for check in state.sheet.check:
         if check.figure is not Measures.STEADY or check.lever is not Lever.NEUTRAL:
             continue
-        fitting = [q for q in stretches if q.engine in {check.engine, None}]
+        # An engine speed that is measured and near neither idle is no idle.
+        either = {check.engine} if has_speed else {check.engine, None}
+        fitting = [q for q in stretches if q.engine in either]
         if not fitting:
             continue
         longest = max(fitting, key=lambda q: q.end_s - q.start_s)
@@ -126,7 +135,7 @@ def _offer(
     )
 
 
-def _still(values: np.ndarray[tuple[int, ...], np.dtype[np.float64]], width: int) -> Bools:
+def _still(values: F64, width: int) -> Bools:
     """Where a pressure stands still at its lowest level; `width` in samples."""
     kernel = np.ones(width) / width
     smooth = np.convolve(values, kernel, mode="same")
@@ -137,9 +146,16 @@ def _still(values: np.ndarray[tuple[int, ...], np.dtype[np.float64]], width: int
     return calm
 
 
-def _runs(
-    times: np.ndarray[tuple[int, ...], np.dtype[np.float64]], calm: Bools
-) -> list[tuple[float, float]]:
+def _level(rpm: F64, width: int) -> Bools:
+    """Where an engine speed stands still; `width` in samples."""
+    kernel = np.ones(width) / width
+    smooth = np.convolve(rpm, kernel, mode="same")
+    smooth[:width], smooth[-width:] = smooth[width], smooth[-width - 1]
+    still: Bools = np.abs(np.gradient(smooth)) * width < CALM_RPM
+    return still
+
+
+def _runs(times: F64, calm: Bools) -> list[tuple[float, float]]:
     edges = np.flatnonzero(np.diff(np.concatenate(([0], calm.astype(np.int8), [0]))))
     return [
         (float(times[a]), float(times[b - 1])) for a, b in zip(edges[::2], edges[1::2], strict=True)

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from pathlib import Path
 
 from gaugebench.errors import JobError
-from gaugebench.model.job import JobEvent, JobOpened
+from gaugebench.model.job import Conditions, CycleTimed, JobEvent, JobOpened, ReadingTaken
 from gaugebench.procedure import gates, jobfile
 from gaugebench.procedure.state import JobState, begin, evolve, replay
 
@@ -45,8 +45,12 @@ class Worksheet:
         return gates.refusal(self.state, event)
 
     def take(self, *events: JobEvent) -> JobState:
-        """Take events one after the other. Raises `JobError` at the first that is refused."""
-        for event in events:
+        """Take events one after the other; readings get the conditions card stamped on them.
+
+        Raises `JobError` at the first that is refused.
+        """
+        for given in events:
+            event = self._stamped(given)
             refused = self.may(event)
             if refused is not None:
                 raise JobError(refused)
@@ -55,6 +59,12 @@ class Worksheet:
             self.events.append(event)
             self.state = evolve(self.state, event)
         return self.state
+
+    def _stamped(self, event: JobEvent) -> JobEvent:
+        """The event with the conditions card on it, where it is one that carries them."""
+        if isinstance(event, ReadingTaken | CycleTimed) and event.conditions == Conditions():
+            return event.model_copy(update={"conditions": self.state.conditions})
+        return event
 
     def close(self) -> None:
         """Close the file; the job stays as it is."""

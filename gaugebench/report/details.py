@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from gaugebench.model.figures import Absent, Answer
 from gaugebench.model.job import Moment, Phase, SwapOutcome, Value
-from gaugebench.procedure import balance, cycles, torque, travel
+from gaugebench.procedure import balance, costs, cycles, torque, travel
 from gaugebench.procedure.closing import put_back, turns_text
 from gaugebench.procedure.judge import verdict_of
 from gaugebench.procedure.limiting import Standing, table
@@ -78,6 +78,7 @@ def limits(state: JobState, pressure: str) -> list[Block]:
     head = ("Cause", "Stands", "For it", "Against it, or not known", "Next")
     found.append(Table("Causes", head, cells, (22, 11, 24, 22, 22)))
     found.append(Text(f"The rules are {label()}; the machine's own sheet wins.", Tone.SMALL))
+    found += [Text(f"{c.text}.", Tone.SMALL) for c in costs.of_job(state)]
     found += [
         Text(f"Exchanged ({s.swap}): the fault {_SWAPS[s.outcome]}; {s.why}.") for s in state.swaps
     ]

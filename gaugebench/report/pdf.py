@@ -105,7 +105,11 @@ def _flow(block: Block, width: float) -> list[Flowable]:
         case Heading():
             size = 11.5 if block.level <= 2 else 9.5
             heading = Paragraph(escape(block.text), _style(size, bold=True, after=4))
-            return [CondPageBreak(32 * mm), Spacer(0, 3 * mm), heading]
+            return [
+                CondPageBreak(60 * mm if block.level <= 2 else 32 * mm),
+                Spacer(0, 3 * mm),
+                heading,
+            ]
         case Text():
             size = 7.5 if block.tone is Tone.SMALL else 9
             bold = block.tone in {Tone.BAD, Tone.WARNING}

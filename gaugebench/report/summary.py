@@ -49,7 +49,7 @@ def _counts(state: JobState) -> list[Block]:
     found: list[Block] = [Text(text)]
     if unsure:
         names = ", ".join(c.title for c in unsure)
-        found.append(Text(f"Cannot be told, too near to a limit: {names}.", Tone.OPEN))
+        found.append(Text(f"Cannot be told from the reading: {names}.", Tone.OPEN))
     return found
 
 

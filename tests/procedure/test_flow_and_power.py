@@ -116,6 +116,16 @@ def test_heat_over_a_relief_is_pressure_times_flow_over_600(job: Any) -> None:
     assert "estimate" in found.text
 
 
+def test_oil_over_a_relief_is_costed_once_it_was_seen(job: Any) -> None:
+    job.ready()
+    job.read("pump1-cut-off", 325, limiter="cut-off")
+    assert costs.of_job(job.state) == ()
+    job.read("pump2-cut-off", 342, limiter="relief")
+    (found,) = costs.of_job(job.state)
+    assert "relief of pump 2" in found.what
+    assert "estimate" in found.text
+
+
 def test_power_short_of_the_engines_has_bounds() -> None:
     found = costs.short_of_engine(sheet.invented(), 60e3, 6e3)
     assert found is not None

@@ -135,6 +135,10 @@ def test_the_queue_keeps_everything_until_it_is_accepted_or_dropped(job: Any) ->
     figures = FigureSet((_loading({1: _pump(325, Limiter.CUT_OFF)}),), {})
     done = follow.follow(job.sheet, figures, "a.h5", job.now)
     assert done.filled == ()
+    (stall,) = job.state.stalls
+    # 325 bar at 110 cm³ and 2000 rpm: p·Q/600 kW with p in bar and Q in L/min.
+    assert stall.power_w == pytest.approx(325 * 220 / 600 * 1e3)
+    assert stall.seconds == 4.0
     assert list(job.state.offers) == list(done.queued)
     follow.accept(job.sheet, done.queued[0], "pump1-cut-off", job.now)
     reading = job.state.latest("pump1-cut-off")

@@ -67,13 +67,14 @@ def test_the_slope_is_the_weighted_line_through_zero(job: Any) -> None:
 
 def test_a_step_against_the_last_takes_up_backlash(job: Any) -> None:
     _adjusting(job, 300, 0.2)
-    _turn(job, 0.25, 300, 345, 0.2)  # 180 bar a turn
+    _turn(job, 0.15, 300, 327, 0.2)  # 180 bar a turn
+    _turn(job, 0.10, 327, 345, 0.2)
     _turn(job, -0.10, 345, 334.2, 0.2)  # 10.8 bar where 18 were due: 0.04 turn of backlash
     screw = job.state.sheet.find_screw(CUT_OFF)
     assert slope.backlash_turns(job.state, screw) == pytest.approx(0.04, abs=1e-6)
     found = slope.learn(job.state, screw)
     assert found is not None
-    assert found.moves == 1
+    assert found.moves == 2
     assert found.pa_per_turn == pytest.approx(180 * BAR)
 
 
@@ -196,3 +197,31 @@ def test_a_raised_relief_that_makes_nothing_faster_is_told(job: Any) -> None:
     _turn(job, 0.05, 330, 340, screw="relief 1", check="main-relief-1")
     job.do("cycle timed", phase="as left", **times)
     assert "does not make a machine faster" in (screws.relief_warning(job.state) or "")
+
+
+def test_turns_that_move_nothing_teach_no_slope_and_make_no_great_step(job: Any) -> None:
+    # A cut-off that stands above the relief: the first turns out move only noise.
+    _adjusting(job, 343, 3.0)
+    for before, after in ((343.0, 342.8), (342.8, 342.7), (342.7, 342.75)):
+        found = screws.propose(job.state, CUT_OFF, "pump1-cut-off")
+        assert -1 / 12 <= found.turns < 0
+        _turn(job, found.turns, before, after, 3.0)
+    found = screws.propose(job.state, CUT_OFF, "pump1-cut-off")
+    assert -1 / 12 <= found.turns < 0
+    assert any("last 3 turns moved nothing" in n for n in found.notes)
+    # The first that does move something was partly idle and is not learned from either.
+    _turn(job, found.turns, 342.75, 338.0, 3.0)
+    screw = job.state.sheet.find_screw(CUT_OFF)
+    assert slope.learn(job.state, screw) is None
+    _turn(job, -1 / 12, 338.0, 331.3, 3.0)
+    learned = slope.learn(job.state, screw)
+    assert learned is not None
+    assert learned.pa_per_turn == pytest.approx(80.4 * BAR)
+    assert learned.standard >= 0.3 * learned.pa_per_turn
+
+
+def test_no_single_step_is_greater_than_a_quarter_turn(job: Any) -> None:
+    _adjusting(job, 200, 0.5)
+    _turn(job, 0.08, 200, 205, 0.5)
+    found = screws.propose(job.state, CUT_OFF, "pump1-cut-off")
+    assert found.turns == pytest.approx(0.25)

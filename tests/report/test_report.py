@@ -94,7 +94,7 @@ def test_the_page_holds_what_a_customer_and_a_colleague_need(
         "Adjusted: Main relief 1, from 305.2 ± 1.5 bar to 342.1 ± 1.5 bar (band 336.0 to 348.0",
         "Outside its band: Pump 2 cut-off, 338.2 ± 1.5 bar (band 320.0 to 330.0 bar)",
         "not adjusted: to be set with the next service.",
-        "Cannot be told, too near to a limit: Swing relief.",
+        "Cannot be told from the reading: Swing relief.",
         "invented sheet, page 8",
         "guarded: a limit must be cleared by U, k = 2 (JCGM 106)",
         "in by 3/10 turn (108°)",
