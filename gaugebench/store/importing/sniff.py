@@ -41,6 +41,8 @@ def split(line: str, separator: str) -> list[str]:
     """The cells of a line, stripped."""
     if separator == " ":
         return line.split()
+    if '"' not in line:
+        return [cell.strip() for cell in line.split(separator)]
     try:
         row = next(csv.reader([line], delimiter=separator, skipinitialspace=True))
     except (csv.Error, StopIteration):
@@ -169,8 +171,9 @@ def _settle_marks(
 
 
 def _width(rows: Sequence[Sequence[str]], decimal: str, thousands: str) -> int:
+    last = rows[-_SAMPLE_ROWS:]
     for test in (_all_numbers, _is_numeric):
-        widths = Counter(len(r) for r in rows if len(r) > 1 and test(r, decimal, thousands))
+        widths = Counter(len(r) for r in last if len(r) > 1 and test(r, decimal, thousands))
         if widths:
             return widths.most_common(1)[0][0]
     return 0
