@@ -11,7 +11,7 @@ from gaugebench.acquire.reader import SourceReader
 from gaugebench.acquire.rebind import Lister
 from gaugebench.acquire.registry import load
 from gaugebench.driver import Clock
-from gaugebench.errors import GaugebenchError, SourceError
+from gaugebench.errors import SourceError
 from gaugebench.model.channel import StreamSpec
 from gaugebench.model.event import Event
 from gaugebench.model.kit import Kit
@@ -69,7 +69,7 @@ class Acquisition:
                 reader = SourceReader(bound, self._clock, self._sink, self._lister)
                 found.append(reader.open())
                 self._readers.append(reader)
-        except GaugebenchError:
+        except BaseException:  # a plugin may raise anything; no port may stay taken
             self.stop()
             raise
         specs: list[StreamSpec] = []

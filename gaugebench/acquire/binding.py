@@ -41,8 +41,8 @@ class Bound:
         try:
             return self.driver.open(options, self.inputs, clock)
         except SourceError as fault:
-            help_ = explain(options.port, fault) if isinstance(options, PortOptions) else ""
-            raise SourceError(f"{fault} {help_}".strip()) from fault
+            told = explain(options.port, fault) if isinstance(options, PortOptions) else ""
+            raise SourceError(told or str(fault)) from fault
 
 
 @dataclass(frozen=True, slots=True)

@@ -237,8 +237,12 @@ class SourceReader:
 
     def _close(self) -> None:
         source, self._source = self._source, None
-        if source is not None:
+        if source is None:
+            return
+        try:
             self._hand_on(source.close())
+        except SourceError as fault:  # it is let go of all the same
+            self._said = str(fault)
 
     def _reopen(self) -> bool:
         if self._clock.now() < self._retry_at:
