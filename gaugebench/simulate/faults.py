@@ -108,7 +108,7 @@ def _orifice_blocked(plant: Plant, severity: float, where: str) -> Plant:
     def block(s: Stroking) -> Stroking:
         return replace(
             s,
-            orifice=s.orifice * (1 - 0.6 * severity),
+            orifice=s.orifice * (1 - 0.45 * severity),
             signal_lag_s=s.signal_lag_s * (1 + 60 * severity),
         )
 

@@ -10,6 +10,7 @@ import numpy as np
 from gaugebench.model.arrays import F64
 from gaugebench.model.role import ControlPort
 from gaugebench.simulate.layout import (
+    FELT,
     FUNCTIONS,
     PA,
     PB,
@@ -127,7 +128,10 @@ class History:
         """Stroke that the cut-off allows, 1 where it does not act, shape (n,)."""
         start = self.setting("cutoffs", pump, "start")
         band = self.setting("cutoffs", pump, "band")
-        allowed = np.clip(1 - (self.main(pump) - start) / band, 0.0, 1.0)
+        cut = self.variants[0].cutoffs[pump]
+        ahead = cut.lead_s * (self.main(pump) - self.column(FELT + pump)) / cut.lag_s
+        leading = self.main(pump) + np.clip(ahead, -cut.most_pa, cut.most_pa)
+        allowed = np.clip(1 - (leading - start) / band, 0.0, 1.0)
         return np.where(self.cut_off[: self.count] > 0, allowed, 1.0)
 
     def allowed_by_torque(self, pump: int) -> F64:

@@ -8,8 +8,9 @@ pump and the chambers they reach push each other.
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from functools import lru_cache
 from math import ceil, pi, sqrt
 
 from gaugebench.model.role import ControlPort
@@ -17,10 +18,7 @@ from gaugebench.simulate.layout import (
     FUNCTIONS,
     GOVERNOR,
     OIL,
-    PA,
-    PB,
     PILOT,
-    PLACE,
     REGULATED,
     SIGNAL,
     SPEED,
@@ -42,7 +40,7 @@ its signal goes round through the load."""
 SERVO_NONE, SERVO_FULL = 0.45, 0.12
 """Share of main pressure on the stroking piston at no stroke and at full stroke."""
 _GAMMA = 1 - 1 / sqrt(2)
-_WARM_UP_S = 1.5
+_WARM_UP_S = 3.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,36 +55,30 @@ class Reading:
 
 
 class Machine:
-    """A machine at rest in neutral, engine at `rpm`, until it is told otherwise."""
+    """A machine at rest in neutral, engine at `rpm`, until it is told otherwise.
 
-    def __init__(self, plant: Plant, rpm: float | None = None, step_s: float | None = None) -> None:
+    core: the state without its functions, as it is at first; by default neutral, settled.
+    """
+
+    def __init__(
+        self,
+        plant: Plant,
+        rpm: float | None = None,
+        step_s: float | None = None,
+        core: Sequence[float] | None = None,
+    ) -> None:
         self.plant = plant
         self.step_s = step_s or STEP_S[plant.control]
+        self.time_s = 0.0
         self._index = {f.name: k for k, f in enumerate(plant.functions)}
         self.demand = Demand([0.0] * len(plant.functions), rpm or plant.engine.high_idle)
-        self.state = self._at_rest()
         self._rates = rates_of(plant)
-        self.advance(_WARM_UP_S)
-        self.state[OIL] = plant.oil_celsius
-        self.time_s = 0.0
-
-    def _at_rest(self) -> list[float]:
-        x = [0.0] * (FUNCTIONS + WIDTH * len(self.plant.functions))
-        x[TURN] = self.demand.no_load_rpm * (1 - 0.1 * self.plant.engine.droop) * pi / 30
-        x[GOVERNOR] = self.plant.engine.friction_nm
-        x[PILOT] = self.plant.pilot.crack
-        x[P] = x[P + 1] = 30 * BAR
-        x[SUM] = 60 * BAR
-        x[OIL] = self.plant.oil_celsius
-        x[S] = x[S + 1] = 0.15
-        x[SIGNAL] = x[SIGNAL + 1] = x[REGULATED] = x[REGULATED + 1] = RESIDUAL
-        for k, f in enumerate(self.plant.functions):
-            at = FUNCTIONS + WIDTH * k
-            x[at + PLACE] = f.start
-            x[at + PB] = 3 * BAR
-            x[at + PA] = max((f.load + 3 * BAR * f.area_b) / f.area_a, 3 * BAR)
-        self.time_s = 0.0
-        return x
+        if core is None:
+            core = _settled(replace(plant, functions=()), self.demand.no_load_rpm, self.step_s)
+        self.state = [*core]
+        for f in plant.functions:
+            held = max((f.load + 3 * BAR * f.area_b) / f.area_a, 3 * BAR)
+            self.state += [0.0, f.start, 0.0, held, 3 * BAR]
 
     def turn_screws(self, plant: Plant) -> None:
         """Go on with changed settings or faults: same functions in the same order."""
@@ -181,3 +173,22 @@ def _solver(slopes: Slopes, gh: float) -> Callable[[list[float]], list[float]]:
         return k
 
     return solve
+
+
+@lru_cache(maxsize=64)
+def _settled(plant: Plant, rpm: float, step_s: float) -> tuple[float, ...]:
+    """The state in neutral, settled, of a plant without functions."""
+    cold = [0.0] * FUNCTIONS
+    cold[TURN] = rpm * (1 - 0.1 * plant.engine.droop) * pi / 30
+    cold[GOVERNOR] = plant.engine.friction_nm
+    cold[PILOT] = plant.pilot.crack
+    cold[P] = cold[P + 1] = 30 * BAR
+    cold[SUM] = 60 * BAR
+    cold[OIL] = plant.oil_celsius
+    cold[S] = cold[S + 1] = 0.15
+    for at in (SIGNAL, REGULATED):
+        cold[at] = cold[at + 1] = RESIDUAL
+    machine = Machine(plant, rpm, step_s, cold)
+    machine.advance(_WARM_UP_S)
+    machine.state[OIL] = plant.oil_celsius
+    return tuple(machine.state)

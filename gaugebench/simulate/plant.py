@@ -72,13 +72,15 @@ DIRECT_ACTING = Relief(override=0.15, lag_s=0.0015)
 class CutOff:
     """De-strokes the pump over `band` from `start` upwards, Pa.
 
-    lag_s, lead_s: of the spool and of its damping; the lead is what keeps it from hunting.
+    lag_s, lead_s: of the spool and of its damping; the lead is what keeps it from hunting, and it
+    is worth `most_pa` at the most, so that a slam does not de-stroke the pump before its time.
     """
 
     start: float = 308 * BAR
     band: float = 18 * BAR
     lag_s: float = 0.002
     lead_s: float = 0.018
+    most_pa: float = 4 * BAR
 
 
 @dataclass(frozen=True, slots=True)

@@ -147,7 +147,8 @@ def rates_of(plant: Plant) -> Rates:
             cut = cuts[i]
             dx[FELT + i] = (main - felt) / cut.lag_s
             diagonal[FELT + i] = -1 / cut.lag_s
-            leading = main + cut.lead_s * (main - felt) / cut.lag_s
+            ahead = cut.lead_s * (main - felt) / cut.lag_s
+            leading = main + max(-cut.most_pa, min(cut.most_pa, ahead))
             allowed = share
             if demand.cut_off:
                 allowed = min(allowed, 1 - (leading - cut.start) / cut.band)

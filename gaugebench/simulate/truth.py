@@ -246,7 +246,7 @@ class _Pump:
             return None
         tick = self.rise + int(above[0])
         level = float(crack[tick])
-        brief = len(passing) * TICK_S < _INSTANT_S
+        brief = len(passing) * TICK_S < _INSTANT_S or self.limiter is Limiter.CUT_OFF
         at = self._instant(max(tick - 1, 0), level)
         return {
             "time_s": at,

@@ -28,17 +28,17 @@ def scene(name: str) -> Script:
     """A short job: what is done in it is what shows the fault."""
     plant = standard_plant().with_function("bucket", start=1.05).with_function("arm", start=1.4)
     cancelled = (Switch("cut-off", 0.0, 0.0),)
-    both = (Move("bucket", 0.4, 1.4), Move("arm", 0.4, 1.4))
+    both = (Move("bucket", 0.4, 0.9), Move("arm", 0.4, 0.9))
     match name:
         case "over relief":
-            return Script(2.4, both, cancelled, plant=plant)
+            return Script(1.8, both, cancelled, plant=plant)
         case "cut off":
-            return Script(2.4, both, plant=plant)
+            return Script(1.8, both, plant=plant)
         case "bucket":
-            return Script(2.4, both[:1], cancelled, plant=plant)
+            return Script(1.8, both[:1], cancelled, plant=plant)
         case "merged":
             at_stop = standard_plant().with_function("boom", start=1.25)
-            return Script(2.4, (Move("boom", 0.4, 1.4),), plant=at_stop)
+            return Script(1.8, (Move("boom", 0.4, 0.9),), plant=at_stop)
         case "low idle":
             return Script(0.6, plant=plant, engine_rpm=plant.engine.low_idle)
         case "neutral, negative":
@@ -119,7 +119,7 @@ TABLE = [
         "the same flow through a smaller orifice makes more pressure"),
     Row("signal hose leak", "1", "bucket", pump("control_settled_pa"), -1, 2 * BAR,
         "not all of the signal arrives"),
-    Row("engine weak", "1", "over relief", reads("engine.speed", 1.5, 1.8), -1, 200.0,
+    Row("engine weak", "1", "over relief", reads("engine.speed", 1.1, 1.4), -1, 200.0,
         "the pumps pull it down"),
     Row("air in oil", "1", "over relief", pump("t50_s"), +1, 0.01,
         "air must be squeezed before the pressure rises"),
@@ -131,7 +131,7 @@ TABLE = [
         "both pumps are held at less stroke"),
     Row("zero shift", "p1", "neutral", reads("pump1.main", 0.1, 0.6), +1, 10 * BAR,
         "a constant is added, 2 % of full scale"),
-    Row("range error", "p1", "bucket", reads("pump1.main", 1.4, 1.8), -1, 50 * BAR,
+    Row("range error", "p1", "bucket", reads("pump1.main", 1.1, 1.4), -1, 50 * BAR,
         "every reading is scaled by the wrong range"),
 ]  # fmt: skip
 

@@ -14,6 +14,7 @@ from gaugebench.simulate.layout import (
     GOVERNOR,
     PA,
     REGULATED,
+    SIGNAL,
     SPEED,
     TURN,
     Demand,
@@ -122,7 +123,7 @@ def test_a_closed_volume_rises_at_b_q_over_v(litres: float, flow: float, rate: f
         control=Control.LOAD_SENSING, pumps=(pump, pump), oil=Oil(air=0.0, stiffness_pa=1.4e9)
     )
     x = list(Machine(plant).state)
-    x[P] = 100 * BAR
+    x[P] = x[SIGNAL] = 100 * BAR
     x[S] = flow * LITRE_A_MINUTE / (pump.displacement * x[TURN] / (2 * pi))
     slope = rates_of(plant)(x, Demand([0.0] * 6, 2000.0), Slopes(len(x)))[P]
     assert slope / BAR == pytest.approx(rate, rel=1e-5)

@@ -63,7 +63,7 @@ def slam(control: Control, step_s: float, cut_off: bool) -> dict[str, float]:
     machine.lever("bucket", 1.0)
     tick = min(step_s, 2.5e-4)
     mains, openings, strokes = [], [], []
-    for _ in range(ceil(1.5 / tick)):
+    for _ in range(ceil(0.8 / tick)):
         machine.advance(tick)
         mains.append(machine.state[P])
         openings.append(machine.state[RELIEF])
