@@ -3,9 +3,9 @@
     python packaging/trim.py PROGRAM_FOLDER
 
 PyInstaller gathers the libraries of every plugin before the unused plugins are left out. A library
-at the top of `_internal` goes where no other file names it as needed; links that lead nowhere go;
-and the interpreter's library loses its debugging symbols. Needs `readelf` and `strip` (binutils,
-which PyInstaller needs too).
+at the top of `_internal`, or in the `.libs` of a package, goes where no other file names it as
+needed; links that lead nowhere go; the interpreter's library loses its debugging symbols. Needs
+`readelf` and `strip` (binutils, which PyInstaller needs too).
 """
 
 from __future__ import annotations
@@ -36,9 +36,10 @@ def needs(path: Path) -> frozenset[str]:
 
 
 def unneeded(top: Path, found: dict[Path, frozenset[str]]) -> list[Path]:
-    """Libraries directly in `top`, files or links, that nothing among `found` needs."""
+    """Libraries in `top` and its `*.libs`, files or links, that nothing among `found` needs."""
     wanted = frozenset().union(*found.values())
-    loose = (p for p in top.glob("lib*.so*") if p.name not in wanted)
+    libraries = (*top.glob("lib*.so*"), *top.glob("*.libs/lib*.so*"))
+    loose = (p for p in libraries if p.name not in wanted)
     return [p for p in loose if not p.name.startswith("libpython")]  # the starter opens that
 
 

@@ -36,7 +36,7 @@ def test_the_icons_are_what_the_svg_draws(script: Callable[[str], ModuleType]) -
 
 
 def test_the_desktop_entry_has_what_the_specification_asks() -> None:
-    # Desktop Entry Specification 1.5: required keys; lists end in a semicolon.
+    # Desktop Entry Specification: required keys; lists end in a semicolon.
     entry = configparser.ConfigParser(interpolation=None)
     entry.optionxform = str  # type: ignore[method-assign,assignment]  # keys are case-sensitive there
     entry.read(LINUX / "gaugebench.desktop", encoding="utf-8")
