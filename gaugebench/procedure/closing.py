@@ -99,14 +99,19 @@ def put_back(state: JobState) -> tuple[PutBack, ...]:
     return tuple(row for _, row in sorted(rows, key=lambda r: -r[0]))
 
 
+_FRACTIONS = (1, 2, 3, 4, 6, 8, 12, 16, 24)
+"""The parts of a turn that are spoken of at a screw."""
+
+
 def turns_text(turns: float) -> str:
-    """A turn as it is said at the screw, for example `in by 1/8 turn (45°)`."""
+    """A turn as it is said at the screw: `in by 1/8 turn (45°)`, or `in by 155° (0.43 turn)`."""
     if abs(turns) < 1e-6:
         return "by nothing"
     size = abs(turns)
-    near = Fraction(size).limit_denominator(24)
-    exact = abs(float(near) - size) < 0.004
-    whole, part = divmod(near, 1)
-    words = f"{whole} {part}" if whole and part else str(near)
-    amount = f"{words} turn" if exact else f"{size:.2f} turn"
-    return f"{'in' if turns > 0 else 'out'} by {amount} ({size * 360:.0f}°)"
+    way = "in" if turns > 0 else "out"
+    for parts in _FRACTIONS:
+        if abs(size * parts - round(size * parts)) < 1e-3 * parts:
+            whole, rest = divmod(Fraction(round(size * parts), parts), 1)
+            words = " ".join(str(n) for n in (whole, rest) if n)
+            return f"{way} by {words} turn ({size * 360:.0f}°)"
+    return f"{way} by {size * 360:.0f}° ({size:.2f} turn)"

@@ -113,3 +113,16 @@ class Report:
 def row(*cells: str | Cell) -> tuple[Cell, ...]:
     """A row of plain cells."""
     return tuple(c if isinstance(c, Cell) else Cell(c) for c in cells)
+
+
+def clusters(flags: tuple[Flag, ...], apart: float) -> tuple[tuple[float, str], ...]:
+    """Where labels go: flags nearer than `apart` (in x) share one, `3` or `3–5`."""
+    groups: list[list[Flag]] = []
+    for flag in sorted(flags, key=lambda f: f.x):
+        if groups and flag.x - groups[-1][0].x < apart:
+            groups[-1].append(flag)
+        else:
+            groups.append([flag])
+    return tuple(
+        (g[0].x, g[0].label if len(g) == 1 else f"{g[0].label}–{g[-1].label}") for g in groups
+    )

@@ -8,7 +8,7 @@ import numpy as np
 
 from gaugebench.model.arrays import F64
 from gaugebench.model.job import TraceAdded
-from gaugebench.model.mark import Mark
+from gaugebench.model.mark import Mark, MarkKind
 from gaugebench.model.role import Port
 from gaugebench.model.trace import Series, Trace
 from gaugebench.procedure.state import JobState
@@ -18,6 +18,18 @@ from gaugebench.report.blocks import Block, Chart, Flag, Heading, Line, Table, T
 COLUMNS = 500
 """A chart keeps each of so many columns' least and greatest sample."""
 MOST_FLAGS = 24
+"""More marks than these are left to the trace, and that is said."""
+_SHOWN = frozenset(
+    {
+        MarkKind.RELIEF_CRACK,
+        MarkKind.DESTROKE_ONSET,
+        MarkKind.IN_SYNC,
+        MarkKind.NOTE,
+        MarkKind.ALARM,
+        MarkKind.GAP,
+    }
+)
+"""Levels and the ends of loadings are in the readings; these are what a reader looks for."""
 
 
 def charts(state: JobState, traces: Mapping[str, Trace], pressure: str) -> list[Block]:
@@ -68,6 +80,9 @@ def of_trace(trace: Trace, added: TraceAdded, pressure: str) -> list[Block]:
         )
         head = ("", "At", "Of", "Mark", "Pressure", "Standing")
         found.append(Table(f"Marks {added.trace}", head, rows, (5, 14, 14, 35, 17, 15)))
+    left_out = sum(m.kind in _SHOWN for m in trace.marks) - len(marks)
+    if left_out:
+        found.append(Text(f"{left_out} further marks are in the trace.", Tone.SMALL))
     if trace.gaps:
         found.append(Text(f"{len(trace.gaps)} gap(s); no line is drawn across them.", Tone.SMALL))
     return found
@@ -131,7 +146,8 @@ def _pieces(
 
 
 def _flags(marks: tuple[Mark, ...]) -> tuple[tuple[Flag, ...], tuple[Mark, ...]]:
-    shown = tuple(sorted(marks, key=lambda m: m.time_s))[:MOST_FLAGS]
+    shown = tuple(sorted((m for m in marks if m.kind in _SHOWN), key=lambda m: m.time_s))
+    shown = shown[:MOST_FLAGS]
     return tuple(Flag(m.time_s, str(n)) for n, m in enumerate(shown, 1)), shown
 
 

@@ -14,6 +14,7 @@ from gaugebench.report.blocks import (
     Table,
     Text,
     Tone,
+    clusters,
 )
 from gaugebench.report.scale import label, ticks
 
@@ -124,9 +125,9 @@ def svg(chart: Chart) -> str:
     for value in ticks(x0, x1, 10):
         parts.append(_rule(px(value), _TOP, px(value), _HIGH - _BOTTOM))
         parts.append(text(px(value), _HIGH - _BOTTOM + 14, label(value)))
-    for flag in chart.flags:
-        parts.append(_rule(px(flag.x), _TOP, px(flag.x), _HIGH - _BOTTOM, "#555"))
-        parts.append(text(px(flag.x), _TOP - 3, flag.label))
+    parts += [_rule(px(f.x), _TOP, px(f.x), _HIGH - _BOTTOM, "#888") for f in chart.flags]
+    apart = 40 * (x1 - x0) / (_WIDE - _LEFT - _RIGHT)
+    parts += [text(px(at), _TOP - 3, words) for at, words in clusters(chart.flags, apart)]
     for n, line in enumerate(chart.lines):
         colour, dashes = _COLOURS[line.style % len(_COLOURS)]
         pen = f'fill="none" stroke="{colour}" stroke-dasharray="{dashes}"'

@@ -6,7 +6,7 @@ from reportlab.lib import colors
 from reportlab.lib.units import mm
 from reportlab.platypus import Flowable
 
-from gaugebench.report.blocks import Chart
+from gaugebench.report.blocks import Chart, clusters
 from gaugebench.report.scale import label, ticks
 
 STYLES: tuple[tuple[str, tuple[float, ...]], ...] = (
@@ -91,17 +91,16 @@ class ChartFlowable(Flowable):
 
     def _draw_flags(self) -> None:
         c = self.canv
-        c.setLineWidth(0.4)
+        c.setLineWidth(0.25)
         c.setFont(self.font, 6)
-        c.setStrokeColor(colors.HexColor("#555555"))
-        taken: list[float] = []
+        c.setStrokeColor(colors.HexColor("#888888"))
         for flag in self.chart.flags:
             x = self._x(flag.x)
             c.line(x, _BOTTOM, x, _HEIGHT - _TOP)
-            # Numbers that would meet stand one above the other.
-            row = sum(abs(x - t) < 3 * mm for t in taken[-2:])
-            c.drawCentredString(x, _HEIGHT - _TOP + 1 + 2.1 * mm * row, flag.label)
-            taken.append(x)
+        low, high = self.chart.x
+        apart = 7 * mm * (high - low) / (self.width - _LEFT - _RIGHT)
+        for at, words in clusters(self.chart.flags, apart):
+            c.drawCentredString(self._x(at), _HEIGHT - _TOP + 2, words)
 
     def _draw_legend(self) -> None:
         c = self.canv

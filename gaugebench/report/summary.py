@@ -41,11 +41,11 @@ def _counts(state: JobState) -> list[Block]:
     read = sum(len(g) for g in groups.values())
     passed, failed = groups.get(Outcome.PASS, []), groups.get(Outcome.FAIL, [])
     unsure, plain = groups.get(Outcome.CANNOT_TELL, []), groups.get(None, [])
-    text = (
-        f"{read} of {total} checks were read. As the machine was left, {len(passed)} lie in their "
-        f"bands, {len(failed)} lie outside, and of {len(unsure)} it cannot be told"
-    )
-    text += f"; {len(plain)} have no band and were recorded." if plain else "."
+    parts = [f"{len(passed)} lie in their bands"]
+    parts += [f"{len(failed)} lie outside"] if failed else []
+    parts += [f"of {len(unsure)} it cannot be told"] if unsure else []
+    parts += [f"{len(plain)} have no band and were recorded"] if plain else []
+    text = f"{read} of {total} checks were read. As the machine was left, {', '.join(parts)}."
     found: list[Block] = [Text(text)]
     if unsure:
         names = ", ".join(c.title for c in unsure)

@@ -217,8 +217,23 @@ def test_a_turned_screw_is_read_after_lock_nut_and_load_and_once_more(job: Any) 
     assert not any("screw" in b for b in _close(job))
     assert prompt.next_check(job.state) is None
     (row,) = closing.put_back(job.state)
-    assert row.how == "turn out by 1/20 turn (18°)"
+    assert row.how == "turn out by 18° (0.05 turn)"
     assert not row.done
+
+
+@pytest.mark.parametrize(
+    ("turns", "words"),
+    [
+        (0.125, "in by 1/8 turn (45°)"),
+        (-1 / 12, "out by 1/12 turn (30°)"),
+        (1.25, "in by 1 1/4 turn (450°)"),
+        (2.0, "in by 2 turn (720°)"),
+        (155 / 360, "in by 155° (0.43 turn)"),
+        (0.0, "by nothing"),
+    ],
+)
+def test_turns_are_told_as_at_the_screw(turns: float, words: str) -> None:
+    assert closing.turns_text(turns) == words
 
 
 def test_out_of_band_needs_adjusting_or_a_reason(job: Any) -> None:

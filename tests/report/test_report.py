@@ -18,7 +18,7 @@ from gaugebench.errors import JobError
 from gaugebench.model.trace import Trace
 from gaugebench.procedure.state import JobState
 from gaugebench.report import charts, content
-from gaugebench.report.blocks import Chart, Table, Text
+from gaugebench.report.blocks import Chart, Flag, Table, Text, clusters
 from gaugebench.report.scale import ticks
 
 MADE = datetime(2026, 3, 2, 16, 30, tzinfo=UTC)
@@ -97,8 +97,8 @@ def test_the_page_holds_what_a_customer_and_a_colleague_need(
         "Cannot be told from the reading: Swing relief.",
         "invented sheet, page 8",
         "guarded: a limit must be cleared by U, k = 2 (JCGM 106)",
-        "in by 3/10 turn (108°)",
-        "turn out by 3/10 turn (108°)",
+        "in by 108° (0.30 turn)",
+        "turn out by 108° (0.30 turn)",
         "Straight travel: no level ground at the site.",
         "0.25 % of full scale",
         "hose 2 m × 2 mm",
@@ -174,7 +174,7 @@ def test_a_thinned_chart_keeps_the_spike_and_draws_no_line_over_a_gap(
     for line in (one, two):
         assert all(not (x[0] < 15.5 <= x[-1]) for x, _ in line.pieces)
     assert all(not (x[0] < 12.0 and x[-1] >= 13.0) for x, _ in two.pieces)
-    assert [f.label for f in mains.flags] == ["1", "2"]
+    assert [f.label for f in mains.flags] == ["1"]
 
 
 def test_thinning_keeps_every_columns_extremes() -> None:
@@ -194,6 +194,11 @@ def test_every_reading_carries_its_conditions(job: JobState) -> None:
     table = next(t for t in tables if t.name == "Conditions")
     assert len(table.rows) == len(job.readings)
     assert all("mode standard" in r[3].text for r in table.rows)
+
+
+def test_marks_that_meet_share_a_label() -> None:
+    flags = tuple(Flag(x, str(n)) for n, x in enumerate((1.0, 1.1, 1.2, 5.0), 1))
+    assert clusters(flags, 0.5) == ((1.0, "1–3"), (5.0, "4"))
 
 
 @pytest.mark.parametrize(
