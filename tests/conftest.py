@@ -85,7 +85,10 @@ class PtyLine:
         while len(got) < count and time.monotonic() < until:
             readable, _, _ = select.select([self._master], [], [], 0.05)
             if readable:
-                got += os.read(self._master, count - len(got))
+                try:
+                    got += os.read(self._master, count - len(got))
+                except OSError:  # the program has closed its end
+                    break
         return got
 
 

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import json
 import os
 import re
 import struct
+import threading
 import time
 from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import ExitStack
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -25,6 +28,8 @@ from gaugebench.driver import Input
 from gaugebench.model.block import Block
 from gaugebench.model.event import Event
 from gaugebench.model.kit import kit_from
+from gaugebench.session.headless import record_to
+from gaugebench.store.opening import open_trace
 from gaugebench.wire import firmata as firmata_wire
 from gaugebench.wire.frame import ValueType, encode_samples
 from gaugebench.wire.modbus import with_crc
@@ -269,6 +274,45 @@ def test_its_rows_reach_the_sink_with_every_one_accounted_for(name: str, peers: 
     assert [b.first for b in blocks] == np.cumsum([0, *map(len, blocks)])[:-1].tolist()
     assert np.all(np.diff(np.concatenate([b.times for b in blocks])) > 0)
     assert (health.lost, health.rejects, health.fault) == (0, {}, None)
+
+
+def toml(value: object) -> str:
+    """A value as TOML writes it in line."""
+    if isinstance(value, dict):
+        pairs = (f"{json.dumps(key)} = {toml(item)}" for key, item in value.items())
+        return "{" + ", ".join(pairs) + "}"
+    if isinstance(value, list | tuple):
+        return "[" + ", ".join(map(toml, value)) + "]"
+    return json.dumps(value, ensure_ascii=False)
+
+
+@pytest.mark.parametrize("name", OURS)
+def test_it_is_recorded_to_a_trace_with_every_row(name: str, peers: Peers, tmp_path: Path) -> None:
+    bench = peers.bench(name)
+    channels = [{"input": i.name, "unit": i.unit} for i in bench.inputs]
+    source = {"driver": name, "options": dict(bench.options), "channel": channels}
+    kit = tmp_path / "kit.toml"
+    kit.write_text(f"schema = 1\nsource = [{toml(source)}]\n", encoding="utf-8")
+    is_recording = threading.Event()
+    with ThreadPoolExecutor(1) as pool:
+        done = pool.submit(record_to, kit, tmp_path / "trace.h5", 1.5, lambda _: is_recording.set())
+        assert is_recording.wait(10)
+        sent = bench.send()
+        while not done.done():
+            if bench.serve is not None:
+                bench.serve()
+            else:
+                time.sleep(0.01)
+        trace = open_trace(done.result())
+    raw = [s.raw for s in trace.series]
+    assert [s.channel.name for s in trace.series] == [i.name for i in bench.inputs]
+    found = np.column_stack([r for r in raw if r is not None])
+    if bench.is_asked:
+        assert len(found) > 20
+        sent = np.tile(sent[-1], (len(found), 1))
+    np.testing.assert_allclose(found, sent)
+    assert trace.gaps == ()
+    assert not trace.rejects
 
 
 def test_no_driver_of_this_project_is_left_out() -> None:
