@@ -30,13 +30,12 @@ from gaugebench.simulate.layout import (
     S,
     Slopes,
 )
-from gaugebench.simulate.plant import BAR, Control, Plant
+from gaugebench.simulate.plant import BAR, Plant
 from gaugebench.simulate.rates import rates_of
 from gaugebench.simulate.valves import RESIDUAL
 
-STEP_S = {Control.NEGATIVE: 1e-3, Control.POSITIVE: 1e-3, Control.LOAD_SENSING: 5e-4}
-"""Longest step; see the tests for what halving it changes. Load sensing wants shorter ones, since
-its signal goes round through the load."""
+STEP_S = 1e-3
+"""Longest step; see the tests for what halving it changes."""
 SERVO_NONE, SERVO_FULL = 0.45, 0.12
 """Share of main pressure on the stroking piston at no stroke and at full stroke."""
 _GAMMA = 1 - 1 / sqrt(2)
@@ -68,7 +67,7 @@ class Machine:
         core: Sequence[float] | None = None,
     ) -> None:
         self.plant = plant
-        self.step_s = step_s or STEP_S[plant.control]
+        self.step_s = step_s or STEP_S
         self.time_s = 0.0
         self._index = {f.name: k for k, f in enumerate(plant.functions)}
         self.demand = Demand([0.0] * len(plant.functions), rpm or plant.engine.high_idle)

@@ -60,8 +60,8 @@ class Performance:
         self._angle = 0.0
         deeds: list[Switch | Turn] = [*script.switches, *script.turns]
         self._deeds = sorted(deeds, key=lambda deed: deed.at_s)
-        self._functions = [f.name for f in self.plant.functions]
-        unknown = {m.function for m in script.moves} - set(self._functions)
+        self._pushed: list[str] = []
+        unknown = {m.function for m in script.moves} - {f.name for f in self.plant.functions}
         if unknown:
             raise ValueError(f"the machine has no function “{min(unknown)}”")
 
@@ -94,13 +94,16 @@ class Performance:
                 self._do(deed)
         while self._deeds and self._deeds[0].at_s <= time_s + 1e-9:
             self._do(self._deeds.pop(0))
-        wanted = dict.fromkeys(self._functions, 0.0)
+        wanted = dict.fromkeys(self._pushed, 0.0)
         for move in self.script.moves:
-            value = move.at(time_s)
-            if abs(value) > abs(wanted[move.function]):
-                wanted[move.function] = value
-        for name, value in (wanted | by_hand).items():
+            if move.start_s < time_s < move.end_s:
+                value = move.at(time_s)
+                if abs(value) >= abs(wanted.get(move.function, 0.0)):
+                    wanted[move.function] = value
+        wanted |= by_hand
+        for name, value in wanted.items():
             self.machine.lever(name, value)
+        self._pushed = [name for name, value in wanted.items() if value]
 
     def _do(self, deed: Switch | Turn) -> None:
         demand = self.machine.demand

@@ -64,6 +64,8 @@ class Rig:
         self._noise: list[list[float]] = []
         self._felt: list[float] | None = None
         self._last_s = 0.0
+        self._elapsed = -1.0
+        self._follow: list[float] = []
 
     def sample(self, reading: Reading, time_s: float) -> list[float]:
         """Volts of each probe, then rpm. Instants never go back."""
@@ -80,9 +82,12 @@ class Rig:
         if self._felt is None:
             self._felt = list(seen)
         elapsed = time_s - self._last_s
+        if elapsed != self._elapsed:
+            self._elapsed = elapsed
+            self._follow = [1 - exp(-elapsed / p.lag_s) for p in self.rigging.probes]
         row = []
         for k, probe in enumerate(self.rigging.probes):
-            felt = self._felt[k] + (seen[k] - self._felt[k]) * (1 - exp(-elapsed / probe.lag_s))
+            felt = self._felt[k] + (seen[k] - self._felt[k]) * self._follow[k]
             self._felt[k] = felt
             shown = felt * probe.gain + probe.zero_pa + probe.drift_pa_s * time_s
             volts = 0.5 + 4.0 * (shown + probe.noise_pa * noise[k]) / probe.range_pa

@@ -34,8 +34,9 @@ class Ripple:
 
     def __init__(self, pistons: int, stiffness_pa: float) -> None:
         spectrum = np.fft.rfft(flow_shape(pistons)) / 3600  # amplitude of each order
-        self._orders = [pistons * k for k in range(1, HARMONICS + 1)]
-        self._kinematic = [complex(spectrum[order]) for order in self._orders]
+        self._pistons = pistons
+        self._kinematic = [complex(spectrum[pistons * k]) for k in range(1, HARMONICS + 1)]
+        self._lag_s = OUTLET_VOLUME / stiffness_pa * LINE_IMPEDANCE
         self._stiffness = stiffness_pa
 
     def at(self, angle: float, speed: float, flow: float, pressure: float) -> float:
@@ -43,20 +44,17 @@ class Ripple:
 
         angle: of the shaft, rad. speed: rad/s. flow: mean, m³/s. pressure: mean, Pa.
         """
-        capacity = OUTLET_VOLUME / self._stiffness
         gulp = GULP * max(pressure, 0.0) / self._stiffness
-        total = 0.0
-        for k, (order, share) in enumerate(zip(self._orders, self._kinematic, strict=True)):
+        # The outlet's volume over the line's impedance, at the first harmonic.
+        reactance = self._pistons * speed * self._lag_s
+        turn = complex(cos(self._pistons * angle), sin(self._pistons * angle))
+        total, wave, k = 0.0, turn, 1
+        for share in self._kinematic:
             # The gulps are short: their harmonics fall off slowly.
-            drive = share - 1j * gulp / (k + 1)
-            reactance = order * speed * capacity * LINE_IMPEDANCE
-            # drive / (1/Z + jωC), times e^(j·order·angle), real part
-            scale = LINE_IMPEDANCE / (1 + reactance * reactance)
-            real = (drive.real + drive.imag * reactance) * scale
-            imag = (drive.imag - drive.real * reactance) * scale
-            turn = order * angle
-            total += real * cos(turn) - imag * sin(turn)
-        return total * flow
+            total += ((share - complex(0.0, gulp / k)) * wave / complex(1.0, k * reactance)).real
+            wave *= turn
+            k += 1
+        return total * flow * LINE_IMPEDANCE
 
     @staticmethod
     def peak_to_peak_share(pistons: int) -> float:

@@ -22,7 +22,7 @@ def at_its_stop(control: Control) -> Plant:
 @pytest.mark.parametrize("control", list(Control))
 @pytest.mark.parametrize("cut_off", [True, False])
 def test_scipys_stiff_solver_agrees(control: Control, cut_off: bool) -> None:
-    """Radau (scipy) over a slam against the stop: within 0.3 % of the swing at every instant."""
+    """Radau (scipy) over a slam against the stop: within 1 ms of it at every instant."""
     plant = at_its_stop(control)
     machine = Machine(plant)
     demand = machine.demand
@@ -52,7 +52,8 @@ def test_scipys_stiff_solver_agrees(control: Control, cut_off: bool) -> None:
     theirs = other.y[P]
     swing = theirs.max() - theirs[0]
     assert swing > 280 * BAR
-    assert np.abs(np.array(ours) - theirs).max() < 0.003 * swing
+    slope = np.abs(np.gradient(theirs, instants)).max()
+    assert np.abs(np.array(ours) - theirs).max() < 1e-3 * slope
     assert abs(ours[-1] - theirs[-1]) < 0.0005 * swing
 
 
@@ -85,8 +86,7 @@ def slam(control: Control, step_s: float, cut_off: bool) -> dict[str, float]:
 @pytest.mark.parametrize("control", list(Control))
 @pytest.mark.parametrize("cut_off", [True, False])
 def test_halving_the_step_changes_nothing_that_matters(control: Control, cut_off: bool) -> None:
-    step_s = STEP_S[control]
-    whole, half = slam(control, step_s, cut_off), slam(control, step_s / 2, cut_off)
+    whole, half = slam(control, STEP_S, cut_off), slam(control, STEP_S / 2, cut_off)
     assert whole.keys() == half.keys()
     for level in ("settled", "peak"):
         assert whole[level] == pytest.approx(half[level], rel=1e-3), level

@@ -1,0 +1,54 @@
+"""How fast the practice machine runs: process time, one core."""
+
+from __future__ import annotations
+
+import time
+
+import pytest
+
+from gaugebench.simulate.moves import Move, Script
+from gaugebench.simulate.perform import Performance
+from gaugebench.simulate.plant import Control, standard_plant
+from gaugebench.simulate.rig import Rig
+from gaugebench.simulate.script import run
+from gaugebench.simulate.visit import demo_script
+
+pytestmark = pytest.mark.bench
+
+LEVERS = {
+    "neutral": (),
+    "one lever": ("bucket",),
+    "two levers": ("bucket", "arm"),
+    "three levers": ("boom", "bucket", "arm"),
+}
+
+
+@pytest.mark.parametrize("control", list(Control))
+@pytest.mark.parametrize("levers", LEVERS)
+def test_real_time_at_1_khz_takes_a_quarter_of_a_core_at_the_most(
+    control: Control, levers: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    moves = tuple(Move(name, 0.0, 60.0) for name in LEVERS[levers])
+    script = Script(60.0, moves, plant=standard_plant(control))
+    performance, rig = Performance(script), Rig()
+    best = float("inf")
+    for part in range(4):
+        began = time.process_time()
+        for k in range(500):
+            now = part * 0.5 + k * 1e-3
+            rig.sample(performance.at(now), now)
+        best = min(best, time.process_time() - began)
+    share = best / 0.5
+    with capsys.disabled():
+        print(f"\n{control}, {levers}: {100 * share:.0f} % of one core at 1 kHz")  # noqa: T201
+    assert share <= 0.25
+
+
+def test_headless_runs_faster_than_real_time(capsys: pytest.CaptureFixture[str]) -> None:
+    script = demo_script()
+    began = time.process_time()
+    run(script)
+    ratio = script.duration_s / (time.process_time() - began)
+    with capsys.disabled():
+        print(f"\nthe demonstration headless: {ratio:.1f} times real time")  # noqa: T201
+    assert ratio > 4
