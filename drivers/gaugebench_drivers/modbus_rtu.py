@@ -22,6 +22,7 @@ from gaugebench.wire.modbus import (
     is_suspicious,
     number,
     parse_reply,
+    proposed_orders,
     read_request,
     silence_s,
 )
@@ -33,6 +34,9 @@ STRAY = "stray byte"
 WORD_ORDER = "word order?"
 LONGEST_BACK_OFF_S = 5.0
 LIKELY_NEGATIVE = 0xFE00
+ODD_READINGS = 3
+LARGEST_SENSIBLE = 1e6
+"""No word order is suggested from fewer readings, nor one that gives numbers beyond this."""
 
 
 class RegisterValue(BaseModel):
@@ -112,6 +116,7 @@ class _Turn:
     failures: int = 0
     tries: int = 0
     hinted: set[str] = field(default_factory=set)
+    odd: dict[str, list[tuple[int, ...]]] = field(default_factory=dict)
 
 
 class ModbusSource(Source):
@@ -207,7 +212,7 @@ class ModbusSource(Source):
             found = number(registers, value.type, value.order)
             if value.type is NumberType.FLOAT32 and is_suspicious(found):
                 self._pending.reject(Reject(WORD_ORDER, self._answer, now))
-                self._hint(turn, value, f"reads {found:.1e}: wrong word order?", now)
+                self._suggest_order(turn, value, registers, now)
                 found = math.nan
             elif value.type is NumberType.UINT16 and found >= LIKELY_NEGATIVE:
                 self._hint(turn, value, f"reads {found:.0f}: signed (int16)?", now)
@@ -216,6 +221,22 @@ class ModbusSource(Source):
         self._pending.batch(Batch(index, np.array([row]), np.array([now])))
         turn.failures = turn.tries = 0
         turn.due_s = max(turn.due_s + 1 / turn.device.poll_hz, now)
+
+    def _suggest_order(
+        self, turn: _Turn, value: RegisterValue, registers: tuple[int, ...], now: float
+    ) -> None:
+        """Say which word orders would give sensible numbers; the user decides."""
+        seen = turn.odd.setdefault(value.input, [])
+        if registers not in seen and len(seen) < ODD_READINGS:
+            seen.append(registers)
+        orders = proposed_orders(seen, -LARGEST_SENSIBLE, LARGEST_SENSIBLE)
+        if len(seen) < ODD_READINGS or not orders:
+            return
+        would = "; ".join(
+            f"{order} gives " + ", ".join(f"{number(r, value.type, order):g}" for r in seen)
+            for order in orders
+        )
+        self._hint(turn, value, f"has no sensible value: wrong word order? {would}.", now)
 
     def _hint(self, turn: _Turn, value: RegisterValue, text: str, now: float) -> None:
         if value.input not in turn.hinted:

@@ -12,7 +12,7 @@ from pydantic import Field, model_validator
 
 from gaugebench.driver import Batch, Clock, Driver, Input, Notice, Reading, Reject, Source, Stream
 from gaugebench.errors import SourceError, SourceLost
-from gaugebench.wire.text_line import BadLine, Decoded, LineDecoder, LineFormat
+from gaugebench.wire.text_line import TEXT, BadLine, Decoded, LineDecoder, LineFormat
 from gaugebench_drivers.pending import Pending
 from gaugebench_drivers.serial_port import SerialOptions, SerialPort
 
@@ -94,6 +94,8 @@ class TextLineSource(Source):
     def __init__(self, options: TextLineOptions, inputs: Sequence[Input], clock: Clock) -> None:
         layout = options.layout(inputs)
         self._options = options
+        self._layout = layout
+        self._told_heading = False
         self._clock = clock
         self._decoder = LineDecoder(layout)
         self._banner = options.banner.encode()
@@ -157,6 +159,8 @@ class TextLineSource(Source):
                 self._heard_banner = True
             else:
                 self._pending.reject(Reject(line.kind, line.raw, now))
+                if line.kind == TEXT:
+                    self._tell_heading(line.raw, now)
         self._put(decoded, slice(start, None), now)
 
     def _put(self, decoded: Decoded, rows: slice, now: float) -> None:
@@ -168,6 +172,15 @@ class TextLineSource(Source):
                 self._pending.reject(Reject(BEFORE_BANNER, b"", now))
         else:
             self._pending.batch(Batch(0, values, np.full(len(values), now), times))
+
+    def _tell_heading(self, raw: bytes, now: float) -> None:
+        """A line of words, as many as there are cells, names the columns: say so, once."""
+        separator = self._layout.delimiter.encode() or None
+        names = [cell.strip() for cell in raw.split(separator)]
+        if len(names) == self._layout.cells > 1 and all(names) and not self._told_heading:
+            self._told_heading = True
+            text = ", ".join(name.decode("utf-8", "replace") for name in names)
+            self._pending.notice(Notice(f"The board calls its columns {text}.", now))
 
     def _is_banner(self, line: BadLine) -> bool:
         # The first line after opening counts too: it begins as the banner does, so it is whole.

@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
 import pytest
 from gaugebench_drivers.modbus_rtu import DRIVER, ModbusOptions
 from pydantic import ValidationError
@@ -19,6 +20,7 @@ from pymodbus.simulator import DataType, SimData, SimDevice
 from gaugebench.acquire.clock import SystemClock
 from gaugebench.driver import Input, Reading, Source
 from gaugebench.errors import SourceError
+from gaugebench.wire.modbus import with_crc
 
 if TYPE_CHECKING:
     from tests.conftest import PtyLine
@@ -157,15 +159,25 @@ def test_unsigned_that_ought_to_be_signed_is_hinted_and_not_changed(line: PtyLin
         source.close()
 
 
-def test_swapped_words_are_a_set_up_error_and_give_no_number(line: PtyLine) -> None:
+def test_swapped_words_give_no_number_and_a_suggestion_from_several(line: PtyLine) -> None:
     ask = bytes.fromhex("05 03 00 00 00 02 C5 8F")
-    exchange = Exchange(opened(line, device(address=5)))
-    exchange.asked(line, ask)
-    line.send(bytes.fromhex("05 03 04 80 00 43 3B E6 D0"))
-    exchange.until(lambda: bool(exchange.values()))
-    assert exchange.values() == [[pytest.approx(float("nan"), nan_ok=True)]]
-    assert exchange.kinds == ["word order?"]
-    assert "wrong word order?" in exchange.notices[0]
+    exchange = Exchange(opened(line, device(address=5, poll_hz=100)))
+    answers = [
+        bytes.fromhex("05 03 04 80 00 43 3B E6 D0"),
+        bytes.fromhex("05 03 04 99 9A 43 AB C1 CF"),
+        with_crc(bytes.fromhex("05 03 04 00 00 43 48")),
+    ]
+    for count, answer in enumerate(answers, 1):
+        assert exchange.notices == [], "one reading proves nothing"
+        exchange.asked(line, ask)
+        line.send(answer)
+        exchange.until_values(count)
+    assert np.isnan(exchange.values()).all()
+    assert exchange.kinds == ["word order?"] * 3
+    (said,) = exchange.notices
+    assert said.startswith(
+        "“P1” has no sensible value: wrong word order? CDAB gives 187.5, 343.2, 200"
+    )
     exchange.source.close()
 
 

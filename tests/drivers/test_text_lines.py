@@ -126,6 +126,16 @@ def test_rows_are_taken_when_the_banner_never_comes(line: PtyLine) -> None:
     source.close()
 
 
+def test_a_heading_is_told_once(line: PtyLine) -> None:
+    source = opened(line)
+    line.send(b"\nt_ms,P1 (bar),P2 (bar)\nhello there\nt_ms,P1 (bar),P2 (bar)\n1,2,3\n")
+    got = read_until(source, lambda r: bool(rows(r)))
+    notices = [n.text for r in got for n in r.notices]
+    assert notices == ["The board calls its columns t_ms, P1 (bar), P2 (bar)."]
+    assert kinds(got) == ["text"] * 3
+    source.close()
+
+
 def test_a_board_that_must_be_asked(line: PtyLine) -> None:
     clock = ManualClock()
     options = TextLineOptions(port=str(line.path), query="?\r", query_every_s=1.0)

@@ -19,6 +19,7 @@ from gaugebench.model.block import Block
 from gaugebench.model.channel import Channel, Transducer
 from gaugebench.model.conditioning import Chain
 from gaugebench.model.event import Event, GapSeen
+from gaugebench.model.kit import read_kit
 from gaugebench.model.role import Role
 from gaugebench.model.trace import Series, Trace
 from gaugebench.quantity import Dimension, Reference
@@ -149,3 +150,20 @@ def test_what_cannot_be_played_is_told(tmp_path: Path) -> None:
         DRIVER.open(ReplayOptions(trace=tmp_path / "none.h5"), ALL, ManualClock())
     with pytest.raises(SourceError, match="no channel “X”; it has P1, P2, T"):
         ReplaySource(TRACE, (Input("X", "Pa"),), ManualClock(), 1.0, 0.0)
+
+
+def test_the_example_kit_plays_its_sample(monkeypatch: pytest.MonkeyPatch) -> None:
+    root = Path(__file__).parents[2]
+    monkeypatch.chdir(root)
+    kit = read_kit(root / "drivers" / "examples" / "replay.toml")
+    blocks: list[Event] = []
+    acquisition = Acquisition(kit, SystemClock(), blocks.append)
+    acquisition.start()
+    until = time.monotonic() + 10
+    while acquisition.health()[0].rows < 100:
+        assert time.monotonic() < until
+        time.sleep(0.01)
+    acquisition.stop()
+    (spec,) = acquisition.streams
+    assert [c.role for c in spec.channels] == [Role.main(1), Role.main(2), Role("engine.speed")]
+    assert spec.rate_hz == pytest.approx(400.0, rel=1e-3)
