@@ -76,7 +76,9 @@ def read_control(
     stroke, soft = sign * (control.values - idle), sign * (soft - idle)
     settled = sign * (float(np.mean(held.values)) - idle)
     full = max(high if sign > 0 else low, 1e-9)
-    if sign < 0:
+    if rise.from_load:
+        pass  # the actuator travelled at the stroke that the lever asks for: it is in the trace
+    elif sign < 0:
         full = max(full, IDLE_SHARE * idle)
     elif pilot is not None:
         full = max(full, PILOT_SHARE * pilot)

@@ -32,6 +32,8 @@ torque limit."""
 STILL_RISING = 0.25
 """Main still rises where its slope is at least this share of the rise's greatest."""
 SLOPE_S = 0.025
+BREAK = 1.5
+"""At the cut-off the stroke runs down this much faster than it slid just before."""
 DECAYS_S = (0.004, 0.008, 0.014, 0.025, 0.045, 0.08)
 
 
@@ -76,7 +78,10 @@ def find_onset(
     from_s = rise.foot_s if rise.from_load else -np.inf
     fit = _kink(control, turn_s, swing, working, from_s)
     if fit is None:
-        return NoOnset("The turn of the control pressure cannot be placed.")
+        return NoOnset(
+            "The control pressure gives way as main pressure climbs, without a break: "
+            "that is the torque limit."
+        )
     at, sd = fit
     steep, now = _slopes(main, rise, at)
     if now < STILL_RISING * steep:
@@ -148,6 +153,10 @@ def _kink(
     if best is None:
         return None
     cost, kink, tau, amplitude, level = best
+    reach = max(0.012, 3 * dt)
+    there = np.interp((kink - reach, kink, kink + reach), control.times, control.soft)
+    if there[1] - there[2] < BREAK * (there[0] - there[1]):
+        return None
     variance = max(cost / max(1, len(t) - 6), control.noise**2, 1.0)
     near = [k for k, c in costs if c <= cost + variance]
     sd = max((max(near) - min(near)) / 2, dt / 8)

@@ -16,6 +16,9 @@ STILL_SHARE = 0.006
 """A change by less than this share of the pressure from one block to the next is standing."""
 ENOUGH_BLOCKS = 4
 CALM_BLOCKS = 12
+PLATEAU_BLOCKS = 8
+PLATEAU_APART = (0.03, 0.2)
+"""Another plateau lies this far from the hold, as a share of the rise: further off is a load."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,6 +29,8 @@ class Hold:
     was taken from. drop_s: when the pressure leaves the level for good; the end of the samples
     where the trace ends before. spread: standard deviation of the block means; blocks: how many.
     begin_s: when the pressure first comes near the level. trend_per_s: slope of the level, Pa/s.
+    other: another level at which the pressure stood in the same hold (a power boost gives two
+    plateaus), with when it did: (Pa, s, s); None where there is none.
     """
 
     level: float
@@ -37,6 +42,7 @@ class Hold:
     spread: float
     blocks: int
     trend_per_s: float
+    other: tuple[float, float, float] | None = None
 
 
 def find_hold(samples: Samples, base: float, start_s: float, end_s: float) -> Hold | None:
@@ -87,7 +93,24 @@ def find_hold(samples: Samples, base: float, start_s: float, end_s: float) -> Ho
         spread=_spread(means[start : stop + 1]),
         blocks=stop - start + 1,
         trend_per_s=trend,
+        other=_other_plateau(means, begins, calm.start, settled, base),
     )
+
+
+def _other_plateau(
+    means: F64, begins: F64, stop: int, level: float, base: float
+) -> tuple[float, float, float] | None:
+    """A stretch before the hold in which the pressure stood at another level near to it."""
+    step = np.abs(np.diff(means[:stop]))
+    still = np.flatnonzero(step < STILL_SHARE * np.abs(means[1:stop] - base))
+    for run in np.split(still, np.flatnonzero(np.diff(still) > 1) + 1):
+        if len(run) < PLATEAU_BLOCKS:
+            continue
+        there = float(np.median(means[run[0] : run[-1] + 2]))
+        apart = abs(there - level) / abs(level - base)
+        if PLATEAU_APART[0] < apart < PLATEAU_APART[1]:
+            return there, float(begins[run[0]]), float(begins[run[-1] + 1])
+    return None
 
 
 def _last_calm(means: F64, base: float, noise: float) -> slice | None:

@@ -14,7 +14,7 @@ from gaugebench.analyse.control import Control
 from gaugebench.model.figures import LimitedBy, Limiter
 from gaugebench.model.role import ControlPort
 
-LEAK_SHARE = 0.25
+LEAK_SHARE = 0.26
 """The stroke that covers leakage stays below about this share of full stroke."""
 BUMP_SHARE = 0.3
 """Letting the lever go strokes a pump in cut-off up by more than about this share of its stroke."""
@@ -40,7 +40,9 @@ def limited_by(control: Control | None, port: ControlPort) -> LimitedBy:
         score = min(score, 0.0)
     said = [f"the control pressure stands {100 * share:.0f} % of its full stroke above idle"]
     if control.bump is not None:
-        score -= _capped(math.log(max(control.bump, 0.02) / BUMP_SHARE))
+        # A lever that is let go fast leaves no time to stroke up: no such sign says little.
+        bump = math.log(max(control.bump, 0.02) / BUMP_SHARE)
+        score -= max(-0.5, _capped(bump))
         said.append(
             f"letting go strokes the pump up by {100 * max(0.0, control.bump):.0f} % of that"
         )

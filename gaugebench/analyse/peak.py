@@ -140,7 +140,7 @@ def _run_down(
             fit, spread = _fitted(part, basis, ripple)
             if fit[1] <= 0:
                 break
-            height = float(fit[0] + fit[1])
+            height = min(float(fit[0] + fit[1]), float(np.max(part.values)) + 2 * part.noise)
             weights = np.linalg.pinv(basis)
             sd = spread * float(np.linalg.norm(weights.sum(axis=0)))
             at, level, slope = line
@@ -167,7 +167,10 @@ def _fitted(part: Samples, basis: F64, ripple: Ripple | None) -> tuple[F64, floa
     """The fit of a basis, with the ripple's line beside it where there are samples enough; and
     the standard deviation of what is left."""
     beside = basis
-    if ripple is not None and ripple.line_hz > 0 and len(part) >= basis.shape[1] + 5:
+    length = float(part.times[-1] - part.times[0])
+    # Less than a period and a half of (aliased) ripple looks like a run-down itself.
+    shows = ripple is not None and ripple.line_hz * length > 1.5
+    if ripple is not None and shows and len(part) >= basis.shape[1] + 5:
         angle = 2 * np.pi * ripple.line_hz * (part.times - part.times[0])
         beside = columns(basis, np.cos(angle), np.sin(angle))
     fit, rest = least_squares(beside, part.values)
@@ -188,7 +191,7 @@ def _rise_line(part: Samples, corner: int) -> tuple[float, float, float] | None:
 def _corner(part: Samples, top: int) -> int:
     """Index of the last sample of the rise before `top`: the last that stands clearly below."""
     low, peak = float(np.min(part.values[: top + 1])), float(np.max(part.values[: top + 3]))
-    below = np.flatnonzero(part.values[: top + 2] < peak - 0.02 * (peak - low) - 2 * part.noise)
+    below = np.flatnonzero(part.values[:top] < peak - 0.02 * (peak - low) - 2 * part.noise)
     return int(below[-1]) if len(below) else top
 
 

@@ -72,6 +72,13 @@ def figures_of_pump(
     cautions = main.cautions(hold.start_s, hold.end_s)
     if span.cut_end:
         cautions += ("The trace ends before the drop.",)
+    if hold.other is not None:
+        level, since, until = hold.other
+        said = (
+            f"There are two plateaus: the pressure stood at {level / 1e6:.2f} MPa from "
+            f"{since:.1f} s to {until:.1f} s, as with a power boost."
+        )
+        cautions = (*cautions, said)
     held = main.part(hold.start_s, hold.end_s)
     ripple = ripple_of(held.times, held.values)
     parts = {"noise": _sd_of_mean(hold), "ripple": _ripple_in_mean(ripple, hold)}

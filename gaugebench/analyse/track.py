@@ -162,7 +162,7 @@ class PumpTrack:
 
     def _fallen(self, number: int, level: float) -> PumpSpan | None:
         """The loading that the trace begins in, once the pressure has dropped out of it."""
-        if self._steady is None or self._steady - level < self._threshold(level):
+        if self._steady is None or self._steady - level <= self._threshold(level):
             return None
         steady = self._steady
         span = PumpSpan(
@@ -201,6 +201,8 @@ class PumpTrack:
             cut_end=cut_end,
         )
         self._reset()
+        # What it fell to is idle now, wherever idle was before.
+        self.base = self._levels[-1][1] if self._levels and not cut_end else self.base
         return span
 
     def _last_climb(self) -> tuple[int, float]:
