@@ -6,7 +6,6 @@ import re
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from io import BytesIO
 from typing import Any
 
 import numpy as np
@@ -96,7 +95,7 @@ class Engine:
             str(i): pa.string() for i in self._textual
         }
         return pcsv.read_csv(
-            BytesIO(block),
+            pa.BufferReader(block),
             read_options=pcsv.ReadOptions(column_names=self._names, block_size=1 << 20),
             parse_options=pcsv.ParseOptions(
                 delimiter=self._separator, invalid_row_handler=self._count_row

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 
@@ -54,9 +55,9 @@ class Reader:
         which of its cells were empty. Raises `TraceError` where `progress` says to stop.
         """
         source = self.plan.source
-        for block in source.blocks(self.plan.layout.skip_lines):
-            yield from self._ordered(self._engine.read(block))
-            if progress is not None and not progress(source.read_bytes / max(1, source.size)):
+        for found, share in self._parsed():
+            yield from self._ordered(found)
+            if progress is not None and not progress(share):
                 raise TraceError(f"Reading {source.path.name} was stopped.")
         last = self._last_row()
         if last:
@@ -89,6 +90,26 @@ class Reader:
             Rejected(SOURCE, kind, count, 0.0, tuple(faults.samples.get(kind, ())))
             for kind, count in faults.counts.items()
         )
+
+    def _parsed(self) -> Iterator[tuple[Columns, float]]:
+        """Each block of the file, and the share of the file that is read with it.
+
+        The next block is read and parsed on a thread while this one is put in order.
+        """
+        source = self.plan.source
+        blocks = source.blocks(self.plan.layout.skip_lines)
+
+        def read_next() -> tuple[Columns, float] | None:
+            block = next(blocks, None)
+            if block is None:
+                return None
+            return self._engine.read(block), source.read_bytes / max(1, source.size)
+
+        with ThreadPoolExecutor(1, thread_name_prefix="gaugebench-import") as pool:
+            ahead = pool.submit(read_next)
+            while (found := ahead.result()) is not None:
+                ahead = pool.submit(read_next)
+                yield found
 
     def _ordered(self, found: Columns) -> Iterator[Chunk]:
         if not found.rows:
