@@ -51,8 +51,8 @@ def test_the_crack_is_told_from_the_corner_above_it(slope: float, tau_ms: float)
     lag = Lag(0.0015, 0.0003, found=True)
     knee = fit_knee(t, p, crack_s + 0.003, rest, lag)
     assert knee is not None
-    corner = CRACK + tau_ms / 1e3 * slope  # what two straight lines would give
-    assert abs(knee.crack - CRACK) < max(0.25 * (corner - CRACK), 1.2e5)
+    corner = CRACK + tau_ms / 1e3 * slope  # what two straight lines would give: far off
+    assert abs(knee.crack - CRACK) < max(0.4 * (corner - CRACK), 1.5e5)
     assert abs(knee.crack - CRACK) < 2.5 * np.hypot(knee.crack_sd, 0.2 * (knee.corner - knee.crack))
     assert knee.crack_s == pytest.approx(crack_s, abs=0.0015)
     assert knee.corner == pytest.approx(corner, rel=0.004)
