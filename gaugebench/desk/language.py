@@ -18,8 +18,9 @@ class CatalogueTranslator(QTranslator):
         disambiguation: str | None = None,  # noqa: ARG002
         n: int = -1,  # noqa: ARG002
     ) -> str:
-        """The translation, or nothing."""
-        return known(source) or ""
+        """The translation, or nothing, which lets Qt ask the next translator."""
+        found = known(source)
+        return found if found is not None else None  # type: ignore[return-value]
 
     def isEmpty(self) -> bool:  # noqa: N802 - Qt's name
         """There is always a catalogue behind it."""
@@ -29,10 +30,12 @@ class CatalogueTranslator(QTranslator):
 def install(app: QApplication, language: str) -> list[QTranslator]:
     """Speak a language from now on; the translators, which the caller keeps alive."""
     speak(language if language in LANGUAGES else "en")
+    if language == "en":
+        return []
     made: list[QTranslator] = [CatalogueTranslator(app)]
     own = QTranslator(app)
     folder = QLibraryInfo.path(QLibraryInfo.LibraryPath.TranslationsPath)
-    if language != "en" and own.load(f"qtbase_{language}", folder):
+    if own.load(f"qtbase_{language}", folder):
         made.append(own)
     for translator in made:
         app.installTranslator(translator)

@@ -1,5 +1,6 @@
 """Menus and keys. Every key is shown in its menu."""
 
+# ruff: noqa: PLW0108 - a place is built only when one of its keys is first pressed
 from __future__ import annotations
 
 from collections.abc import Callable
@@ -9,6 +10,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtGui import QAction, QActionGroup, QKeySequence
 from PySide6.QtWidgets import QLineEdit, QMenu
 
+from gaugebench.desk.notice import Notice
 from gaugebench.desk.theme import THEMES
 from gaugebench.desk.words import LANGUAGES, tr
 
@@ -48,13 +50,12 @@ class Menus:
 
     def enable_for_place(self) -> None:
         """Keys of a place work in that place alone; a key never does something out of sight."""
-        current = self.window.tabs.currentWidget()
-        for keys, place in ((_LIVE, self.window.live), (_REVIEW, self.window.review)):
+        for keys, place in ((_LIVE, "live"), (_REVIEW, "review")):
             for key in keys:
-                self.actions[key].setEnabled(current is place)
+                self.actions[key].setEnabled(self.window.tabs.is_current(place))
 
     def _add(
-        self, menu: QMenu, key: str, text: str, do: Callable[[], object], keys: str
+        self, menu: QMenu, key: str, text: str, do: Callable[[], object], keys: str = ""
     ) -> QAction:
         action = menu.addAction(text)
         if keys:
@@ -71,47 +72,46 @@ class Menus:
         self._add(menu, "quit", tr("&Quit"), window.close, "Ctrl+Q")
 
     def _hookup(self, menu: QMenu) -> None:
-        hookup = self.window.hookup
-        self._add(menu, "kit", tr("Open &kit…"), hookup.open_button.click, "Ctrl+K")
-        self._add(menu, "practise", tr("&Practise on a simulated machine"), hookup.practise, "")
-        self._add(menu, "connect", tr("&Connect"), hookup.connect_button.click, "Ctrl+H")
-        self._add(menu, "letgo", tr("&Let go"), hookup.disconnect_button.click, "")
+        add, window = partial(self._add, menu), self.window
+        add("kit", tr("Open &kit…"), lambda: window.hookup.open_button.click(), "Ctrl+K")
+        add("practise", tr("&Practise on a simulated machine"), lambda: window.hookup.practise())
+        add("connect", tr("&Connect"), lambda: window.hookup.connect_button.click(), "Ctrl+H")
+        add("letgo", tr("&Let go"), lambda: window.hookup.disconnect_button.click())
 
     def _live(self, menu: QMenu) -> None:
-        live = self.window.live
-        self._add(menu, "record", tr("&Record"), live.start_record, "Ctrl+R")
-        self._add(menu, "stop", tr("&Stop and seal"), live.stop_record, "Ctrl+E")
-        self._add(menu, "mark", tr("&Mark"), self._mark, "Space")
-        self._add(menu, "hold", tr("&Hold picture"), live.bar.hold_button.click, "H")
-        self._add(menu, "shorter", tr("Shorter stretch"), lambda: live.bar.step(-1), "Ctrl+-")
-        self._add(menu, "longer", tr("Longer stretch"), lambda: live.bar.step(1), "Ctrl++")
-        self._add(menu, "large", tr("&Operator's window"), live.large.show, "Ctrl+T")
-        self._add(menu, "reset", tr("Reset &extremes"), live.bar.reset_button.click, "Ctrl+0")
+        add, window = partial(self._add, menu), self.window
+        add("record", tr("&Record"), lambda: window.live.start_record(), "Ctrl+R")
+        add("stop", tr("&Stop and seal"), lambda: window.live.stop_record(), "Ctrl+E")
+        add("mark", tr("&Mark"), self._mark, "Space")
+        add("hold", tr("&Hold picture"), lambda: window.live.bar.hold_button.click(), "H")
+        add("shorter", tr("Shorter stretch"), lambda: window.live.bar.step(-1), "Ctrl+-")
+        add("longer", tr("Longer stretch"), lambda: window.live.bar.step(1), "Ctrl++")
+        add("large", tr("&Operator's window"), lambda: window.live.large.show(), "Ctrl+T")
+        add("reset", tr("Reset &extremes"), lambda: window.live.bar.reset_button.click(), "Ctrl+0")
 
     def _review(self, menu: QMenu) -> None:
-        review = self.window.review
-        picture = review.picture
-        self._add(menu, "before", tr("Loading &before"), lambda: review.step_loading(-1), "PgUp")
-        self._add(menu, "next", tr("&Next loading"), lambda: review.step_loading(1), "PgDown")
-        self._add(menu, "whole", tr("&Whole trace"), picture.whole, "Home")
-        self._add(menu, "nearer", tr("Show &less, larger"), lambda: picture.zoom(0.5), "+")
-        self._add(menu, "farther", tr("Show &more, smaller"), lambda: picture.zoom(2.0), "-")
-        self._add(menu, "left", tr("Back in time"), lambda: picture.pan(-0.25), "Ctrl+Left")
-        self._add(menu, "right", tr("On in time"), lambda: picture.pan(0.25), "Ctrl+Right")
-        self._add(menu, "box", tr("&Box zoom"), review.box_button.click, "B")
-        self._add(menu, "cursors", tr("&Cursors"), review.cursor_button.click, "C")
+        add, window = partial(self._add, menu), self.window
+        add("before", tr("Loading &before"), lambda: window.review.step_loading(-1), "PgUp")
+        add("next", tr("&Next loading"), lambda: window.review.step_loading(1), "PgDown")
+        add("whole", tr("&Whole trace"), lambda: window.review.picture.whole(), "Home")
+        add("nearer", tr("Show &less, larger"), lambda: window.review.picture.zoom(0.5), "+")
+        add("farther", tr("Show &more, smaller"), lambda: window.review.picture.zoom(2.0), "-")
+        add("left", tr("Back in time"), lambda: window.review.picture.pan(-0.25), "Ctrl+Left")
+        add("right", tr("On in time"), lambda: window.review.picture.pan(0.25), "Ctrl+Right")
+        add("box", tr("&Box zoom"), lambda: window.review.box_button.click(), "B")
+        add("cursors", tr("&Cursors"), lambda: window.review.cursor_button.click(), "C")
         menu.addSeparator()
-        self._add(menu, "undo", tr("&Undo"), review.edits.stack.undo, "Ctrl+Z")
-        self._add(menu, "redo", tr("&Redo"), review.edits.stack.redo, "Ctrl+Shift+Z")
-        self._add(menu, "addmark", tr("Add a &mark here"), review.add_mark, "M")
-        self._add(menu, "delmark", tr("&Delete the chosen mark"), review.delete_mark, "Del")
-        self._add(menu, "save", tr("&Save marks and figures"), review.save, "Ctrl+S")
+        add("undo", tr("&Undo"), lambda: window.review.edits.stack.undo(), "Ctrl+Z")
+        add("redo", tr("&Redo"), lambda: window.review.edits.stack.redo(), "Ctrl+Shift+Z")
+        add("addmark", tr("Add a &mark here"), lambda: window.review.add_mark(), "M")
+        add("delmark", tr("&Delete the chosen mark"), lambda: window.review.delete_mark(), "Del")
+        add("save", tr("&Save marks and figures"), lambda: window.review.save(), "Ctrl+S")
         menu.addSeparator()
-        transport = review.transport
-        self._add(menu, "play", tr("&Play or pause"), transport.play_button.click, "P")
-        self._add(menu, "stepback", tr("A tenth of a second back"), transport.back.click, ",")
-        self._add(menu, "stepon", tr("A tenth of a second on"), transport.on.click, ".")
-        self._add(menu, "loop", tr("Repeat the vie&w"), transport.loop.click, "L")
+        add("play", tr("&Play or pause"), lambda: window.review.transport.toggle(), "P")
+        back, on = tr("A tenth of a second back"), tr("A tenth of a second on")
+        add("stepback", back, lambda: window.review.transport.back.click(), ",")
+        add("stepon", on, lambda: window.review.transport.on.click(), ".")
+        add("loop", tr("Repeat the vie&w"), lambda: window.review.transport.loop.click(), "L")
 
     def _view(self, menu: QMenu) -> None:
         window = self.window
@@ -160,7 +160,7 @@ class Menus:
             self.window.showFullScreen()
 
     def _escape(self) -> None:
-        self.window.live.notice.clear()
-        self.window.review.notice.clear()
+        for notice in self.window.findChildren(Notice):
+            notice.clear()
         if self.window.isFullScreen():
             self.window.showNormal()

@@ -3,42 +3,43 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
-from PySide6.QtCore import Qt
-from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent
+from PySide6.QtCore import Qt, QTimer
+from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent, QShowEvent
 from PySide6.QtWidgets import (
     QFileDialog,
     QLabel,
     QMainWindow,
     QMessageBox,
-    QTabWidget,
     QVBoxLayout,
     QWidget,
 )
 
-from gaugebench.desk.compare.place import ComparePlace
-from gaugebench.desk.hookup.place import HookupPlace
 from gaugebench.desk.ledger import Ledger
 from gaugebench.desk.live.feed import Feed
-from gaugebench.desk.live.place import LivePlace
 from gaugebench.desk.memory import Memory
 from gaugebench.desk.menus import Menus
-from gaugebench.desk.review.opened import Opened
-from gaugebench.desk.review.place import ReviewPlace
+from gaugebench.desk.places import Maker, Places
 from gaugebench.desk.theme import LIGHT, THEMES, Theme
 from gaugebench.desk.unitbar import UnitBar
 from gaugebench.desk.units import Units
 from gaugebench.desk.words import tr
 from gaugebench.desk.work import Workers
-from gaugebench.desk.worksheet.place import WorksheetPlace
 from gaugebench.errors import RecordError
-from gaugebench.model.kit import Kit
 from gaugebench.model.trace import Particulars
 
 if TYPE_CHECKING:
+    from gaugebench.desk.compare.place import ComparePlace
+    from gaugebench.desk.hookup.place import HookupPlace
+    from gaugebench.desk.live.place import LivePlace
+    from gaugebench.desk.review.opened import Opened
+    from gaugebench.desk.review.place import ReviewPlace
+    from gaugebench.desk.worksheet.place import WorksheetPlace
+    from gaugebench.model.kit import Kit
     from gaugebench.session.session import Session
 
+AFTER_PAINT_MS = 150
 TRACES = "*.h5 *.csv *.gz *.txt"
 
 
@@ -64,19 +65,17 @@ class DeskWindow(QMainWindow):
         self.feed: Feed | None = None
         self.owned: Session | None = None
         """The session that this window opened and must close."""
-        self.hookup = HookupPlace(self.units, self.theme, self.workers)
-        self.live = LivePlace(self.units, self.theme, self.workers)
-        self.review = ReviewPlace(self.units, self.theme, self.workers)
-        self.compare = ComparePlace(self.units, self.theme, self.workers)
         self.ledger = Ledger(self.workers)
-        self.tabs = QTabWidget()
+        self.tabs = Places(
+            (
+                Maker("hookup", tr("Hook-up"), self._make_hookup),
+                Maker("live", tr("Live"), self._make_live),
+                Maker("review", tr("Review"), self._make_review),
+                Maker("compare", tr("Side by side"), self._make_compare),
+                Maker("worksheet", tr("Worksheet"), self._make_worksheet),
+            )
+        )
         self.tabs.setAccessibleName(tr("Places of a visit"))
-        self.tabs.addTab(self.hookup, tr("Hook-up"))
-        self.tabs.addTab(self.live, tr("Live"))
-        self.tabs.addTab(self.review, tr("Review"))
-        self.tabs.addTab(self.compare, tr("Side by side"))
-        self.worksheet = WorksheetPlace(self.memory)
-        self.tabs.addTab(self.worksheet, tr("Worksheet"))
         self.unit_bar = UnitBar(self.units)
         self.tabs.setCornerWidget(self.unit_bar, Qt.Corner.TopRightCorner)
         self.simulated = QLabel(tr("SIMULATED: nothing here was measured on a machine"))
@@ -87,16 +86,34 @@ class DeskWindow(QMainWindow):
         self.setAcceptDrops(True)
         self.units.changed.connect(lambda: self.memory.keep("pressure", self.units.shown.pressure))
         self.tabs.currentChanged.connect(lambda _: self._place_changed())
-        self.hookup.connect_asked.connect(self.connect_kit)
-        self.hookup.disconnect_asked.connect(self.disconnect_kit)
-        self.live.recorded.connect(self.open_trace)
-        self.live.recorded.connect(self.worksheet.add_trace)
-        self.worksheet.changed.connect(self._particulars_changed)
-        self.worksheet.open_asked.connect(self.open_trace)
-        self.review.opened_trace.connect(self._opened)
-        self.review.open_asked.connect(self.ask_trace)
+        self.tabs.place("hookup")
         self._restore()
         self.renew_title()
+
+    @property
+    def hookup(self) -> HookupPlace:
+        """The Hook-up place."""
+        return cast("HookupPlace", self.tabs.place("hookup"))
+
+    @property
+    def live(self) -> LivePlace:
+        """The Live place."""
+        return cast("LivePlace", self.tabs.place("live"))
+
+    @property
+    def review(self) -> ReviewPlace:
+        """The Review place."""
+        return cast("ReviewPlace", self.tabs.place("review"))
+
+    @property
+    def compare(self) -> ComparePlace:
+        """The Side by side place."""
+        return cast("ComparePlace", self.tabs.place("compare"))
+
+    @property
+    def worksheet(self) -> WorksheetPlace:
+        """The Worksheet place."""
+        return cast("WorksheetPlace", self.tabs.place("worksheet"))
 
     def attach(self, feed: Feed, particulars: Particulars | None = None) -> None:
         """Show a session that is open; whoever opened it closes it."""
@@ -111,7 +128,8 @@ class DeskWindow(QMainWindow):
         """Let go of the session."""
         self.feed = None
         self.hookup.attach(None)
-        self.live.detach()
+        if self.tabs.is_built("live"):
+            self.live.detach()
         self.ledger.attach(None)
         self.renew_title()
 
@@ -175,7 +193,7 @@ class DeskWindow(QMainWindow):
         is_simulated = self._is_simulated()
         self.simulated.setVisible(is_simulated)
         parts = [tr("SIMULATED")] if is_simulated else []
-        if self.tabs.currentWidget() is self.review and self.review.opened is not None:
+        if self.tabs.is_current("review") and self.review.opened is not None:
             parts.append(self.review.opened.title)
         self.setWindowTitle(" · ".join([*parts, "Gaugebench"]))
 
@@ -187,7 +205,8 @@ class DeskWindow(QMainWindow):
         self.memory.keep_place(self.saveGeometry())
         session, self.owned = self.owned, None
         self.detach()
-        self.live.large.close()
+        if self.tabs.is_built("live"):
+            self.live.large.close()
         self.workers.close()
         if session is not None:
             session.close()  # seals a record that runs
@@ -214,6 +233,51 @@ class DeskWindow(QMainWindow):
         )
         return answer == QMessageBox.StandardButton.Yes
 
+    def showEvent(self, event: QShowEvent) -> None:  # noqa: N802 - Qt's name
+        """The places out of sight are built once the window is painted."""
+        super().showEvent(event)
+        QTimer.singleShot(AFTER_PAINT_MS, self.tabs, self.tabs.build_rest)
+
+    def _make_hookup(self) -> HookupPlace:
+        from gaugebench.desk.hookup.place import HookupPlace
+
+        made = HookupPlace(self.units, self.theme, self.workers)
+        made.connect_asked.connect(self.connect_kit)
+        made.disconnect_asked.connect(self.disconnect_kit)
+        return made
+
+    def _make_live(self) -> LivePlace:
+        from gaugebench.desk.live.place import LivePlace
+
+        made = LivePlace(self.units, self.theme, self.workers)
+        made.recorded.connect(self._recorded)
+        return made
+
+    def _make_review(self) -> ReviewPlace:
+        from gaugebench.desk.review.place import ReviewPlace
+
+        made = ReviewPlace(self.units, self.theme, self.workers)
+        made.opened_trace.connect(self._opened)
+        made.open_asked.connect(self.ask_trace)
+        return made
+
+    def _make_compare(self) -> ComparePlace:
+        from gaugebench.desk.compare.place import ComparePlace
+
+        return ComparePlace(self.units, self.theme, self.workers)
+
+    def _make_worksheet(self) -> WorksheetPlace:
+        from gaugebench.desk.worksheet.place import WorksheetPlace
+
+        made = WorksheetPlace(self.memory)
+        made.changed.connect(self._particulars_changed)
+        made.open_asked.connect(self.open_trace)
+        return made
+
+    def _recorded(self, path: Path) -> None:
+        self.worksheet.add_trace(path)
+        self.open_trace(path)
+
     def _particulars_changed(self, found: Particulars) -> None:
         self.live.particulars = found
 
@@ -229,9 +293,9 @@ class DeskWindow(QMainWindow):
         self.renew_title()
 
     def _is_simulated(self) -> bool:
-        if self.tabs.currentWidget() is self.compare:
+        if self.tabs.is_current("compare"):
             return self.compare.is_simulated
-        if self.tabs.currentWidget() is self.review:
+        if self.tabs.is_current("review"):
             return self.review.opened is not None and self.review.opened.trace.simulated
         return self.feed is not None and self.feed.simulated
 

@@ -66,6 +66,7 @@ class FakeFeed:
     data: tuple[Window, ...]
     folder: Path
     simulated: bool = True
+    kit: None = None
     clock_s: float = 0.0
     found: list[Mark] = field(default_factory=list)
     record_state: RecordState | None = None

@@ -43,6 +43,7 @@ def window(qtbot: QtBot, memory: Memory, feed: FakeFeed) -> DeskWindow:
     made.resize(1600, 900)
     made.attach(feed)
     made.show()
+    made.tabs.build_all()
     qtbot.waitExposed(made)
     return made
 

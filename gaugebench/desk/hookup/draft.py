@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from gaugebench.desk.hookup.toml import as_data
+from gaugebench.desk.words import tr
 from gaugebench.errors import KitError
-from gaugebench.model.kit import Kit, kit_from
+
+if TYPE_CHECKING:
+    from gaugebench.model.kit import Kit
 
 USUAL_ROLES = ("pilot", "pump1.main", "pump1.control", "pump2.main", "pump2.control")
 """What a new source's inputs are taken for, in the usual order of the ports, until changed."""
@@ -39,6 +42,11 @@ class Draft:
 
     def check(self) -> None:
         """Say anew whether it is a kit."""
+        if not self.data["source"]:
+            self.kit, self.fault = None, tr("It has no source.")
+            return
+        from gaugebench.model.kit import kit_from  # pydantic costs a tenth of the start-up
+
         try:
             self.kit, self.fault = kit_from(self.data), ""
         except KitError as fault:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QHideEvent, QShowEvent
@@ -34,8 +35,10 @@ from gaugebench.desk.words import tr
 from gaugebench.desk.work import Workers
 from gaugebench.errors import KitError, UnitError
 from gaugebench.model.channel import Channel
-from gaugebench.model.kit import ChannelEntry, Kit, read_kit
 from gaugebench.quantity import Dimension, parse
+
+if TYPE_CHECKING:
+    from gaugebench.model.kit import Kit
 
 LOOK_MS = 400
 
@@ -91,6 +94,8 @@ class HookupPlace(QWidget):
 
     def open_kit(self, path: Path) -> None:
         """Open a kit file; what is wrong with it is said in the window."""
+        from gaugebench.model.kit import read_kit
+
         try:
             self.use(read_kit(path))
         except KitError as fault:
@@ -99,6 +104,8 @@ class HookupPlace(QWidget):
     def attach(self, feed: Feed | None) -> None:
         """A kit was opened, or closed."""
         self.feed = feed
+        if feed is not None and feed.kit is not None and feed.kit != self.draft.kit:
+            self.use(feed.kit)
         self.renew()
         if feed is not None and self.isVisible():
             self._timer.start()
@@ -123,7 +130,8 @@ class HookupPlace(QWidget):
     def look(self) -> None:
         """Value and noise at rest."""
         if self.feed is not None:
-            self.table.show_rest(at_rest(self.feed), self._channels(), self.units.shown)
+            channels = [c for stream in self.feed.streams for c in stream.channels]
+            self.table.show_rest(at_rest(self.feed), channels, self.units.shown)
 
     def take_zeros(self) -> None:
         """Take the zero of every pressure that is at rest near zero; say of each what was done."""
@@ -148,8 +156,8 @@ class HookupPlace(QWidget):
     def check_known(self) -> None:
         """Compare the chosen port with a pressure that is known."""
         row = self.table.currentRow()
-        channels = self._channels()
-        if self.feed is None or not 0 <= row < len(channels):
+        rests = at_rest(self.feed) if self.feed is not None else []
+        if not 0 <= row < len(rests):
             self.notice.say(tr("Choose a port in the table first."))
             return
         try:
@@ -157,8 +165,7 @@ class HookupPlace(QWidget):
         except UnitError as fault:
             self.notice.say(str(fault))
             return
-        reading = at_rest(self.feed)[row].mean
-        self._notes[row] = known_pressure(reading, known, self.units.shown)
+        self._notes[row] = known_pressure(rests[row].mean, known, self.units.shown)
         self.renew()
 
     def check_ports(self) -> None:
@@ -170,7 +177,9 @@ class HookupPlace(QWidget):
         rests = at_rest(self.feed)
         readings = {
             c.role: r.mean
-            for c, r in zip(self._channels(), rests, strict=True)
+            for c, r in zip(
+                (c for stream in self.feed.streams for c in stream.channels), rests, strict=True
+            )
             if c.role is not None and c.dimension is Dimension.PRESSURE
         }
         found = wrong_ports(readings, self.units.shown.pressure)
@@ -192,17 +201,19 @@ class HookupPlace(QWidget):
         self._timer.stop()
 
     def _placed(self) -> list[tuple[Place, Channel]]:
+        places = self.draft.places
+        if not places:
+            return []
+        from gaugebench.model.kit import ChannelEntry
+
         found = []
-        for place in self.draft.places:
+        for place in places:
             try:
                 entry = ChannelEntry.model_validate(self.draft.channel(place))
             except (ValueError, UnitError):
                 continue  # what is wrong with it stands in the advice
             found.append((place, entry.to_channel()))
         return found
-
-    def _channels(self) -> list[Channel]:
-        return [channel for _, channel in self._placed()]
 
     def _rows(self) -> list[PortRow]:
         rests: list[Rest] = at_rest(self.feed) if self.feed is not None else []

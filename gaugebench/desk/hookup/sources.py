@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import QTimer, Signal
 from PySide6.QtGui import QHideEvent, QShowEvent
@@ -16,16 +16,17 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from gaugebench.acquire.ports import PortInfo, list_ports
-from gaugebench.acquire.registry import all_drivers, troubles
 from gaugebench.desk.buttons import button
 from gaugebench.desk.hookup.draft import Draft
-from gaugebench.desk.hookup.optionform import OptionForm
 from gaugebench.desk.scale import touch
 from gaugebench.desk.words import tr
 from gaugebench.desk.work import Workers
-from gaugebench.driver import Driver
 from gaugebench.errors import KitError
+
+if TYPE_CHECKING:
+    from gaugebench.acquire.ports import PortInfo
+    from gaugebench.desk.hookup.optionform import OptionForm
+    from gaugebench.driver import Driver
 
 LOOK_EVERY_MS = 2000
 
@@ -86,7 +87,7 @@ class SourcesPane(QWidget):
         """Look which ports there are, off this thread."""
         if not self._is_looking:
             self._is_looking = True
-            self.workers.run(list_ports, self._found, self.trouble.emit)
+            self.workers.run(_look, self._found, self.trouble.emit)
 
     def add(self) -> None:
         """Add what the form says."""
@@ -113,10 +114,7 @@ class SourcesPane(QWidget):
         """Ports come and go while someone looks."""
         super().showEvent(event)
         if not self._drivers:
-            self._drivers = all_drivers()  # imports the plugins, so only when they are offered
-            self.driver.addItems([d.name for d in self._drivers])
-            for fault in troubles():
-                self.trouble.emit(str(fault))
+            self.workers.run(_find_drivers, self._drivers_found, self.trouble.emit)
         self.look()
         self._timer.start()
 
@@ -124,6 +122,15 @@ class SourcesPane(QWidget):
         """No looking while nobody looks."""
         super().hideEvent(event)
         self._timer.stop()
+
+    def _drivers_found(self, found: tuple[tuple[Driver[Any], ...], tuple[str, ...]]) -> None:
+        drivers, faults = found
+        if self._drivers:
+            return
+        self._drivers = drivers
+        self.driver.addItems([d.name for d in drivers])
+        for fault in faults:
+            self.trouble.emit(fault)
 
     def _found(self, ports: tuple[PortInfo, ...]) -> None:
         self._is_looking = False
@@ -151,6 +158,8 @@ class SourcesPane(QWidget):
     def _driver_changed(self, index: int) -> None:
         if not 0 <= index < len(self._drivers):
             return
+        from gaugebench.desk.hookup.optionform import OptionForm
+
         driver = self._drivers[index]
         self.driver.setToolTip(driver.summary)
         self.form = OptionForm(driver.options, [p.device for p in self._ports])
@@ -172,6 +181,19 @@ class SourcesPane(QWidget):
         column.addLayout(row)
         column.addWidget(self._area, 4)
         column.addWidget(self.add_button)
+
+
+def _find_drivers() -> tuple[tuple[Driver[Any], ...], tuple[str, ...]]:
+    """The drivers and what is wrong with those left out; imports the plugins, off the window."""
+    from gaugebench.acquire.registry import all_drivers, troubles
+
+    return all_drivers(), tuple(str(fault) for fault in troubles())
+
+
+def _look() -> tuple[PortInfo, ...]:
+    from gaugebench.acquire.ports import list_ports
+
+    return list_ports()
 
 
 def _names(source: dict[str, Any]) -> dict[str, object]:

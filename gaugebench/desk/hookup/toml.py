@@ -9,10 +9,12 @@ import json
 from collections.abc import Mapping
 from datetime import date
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from gaugebench.errors import KitError
-from gaugebench.model.kit import Kit
+
+if TYPE_CHECKING:
+    from gaugebench.model.kit import Kit
 
 
 def as_data(kit: Kit) -> dict[str, Any]:

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Protocol
+from typing import TYPE_CHECKING, Protocol
 
 from gaugebench.model.arrays import F64, U16
 from gaugebench.model.channel import StreamSpec
 from gaugebench.model.mark import Mark
 from gaugebench.model.trace import Particulars
+
+if TYPE_CHECKING:
+    from gaugebench.model.kit import Kit
 
 
 class Window(Protocol):
@@ -66,6 +69,10 @@ class Feed(Protocol):
     @property
     def streams(self) -> tuple[StreamSpec, ...]:
         """What is delivered."""
+
+    @property
+    def kit(self) -> Kit | None:
+        """The kit it reads, where it is read through one."""
 
     @property
     def simulated(self) -> bool:

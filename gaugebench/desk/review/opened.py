@@ -6,7 +6,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from gaugebench.analyse.figures import analyse
 from gaugebench.analyse.settings import Settings
 from gaugebench.desk.plot.pyramid import Pyramid
 from gaugebench.errors import AnalysisError
@@ -64,6 +63,8 @@ def merged(kept: tuple[Mark, ...], found: tuple[Mark, ...]) -> tuple[Mark, ...]:
 
 
 def _figures(trace: Trace, settings: Settings | None) -> tuple[FigureSet, str]:
+    from gaugebench.analyse.figures import analyse  # costs a tenth of the start-up
+
     try:
         return analyse(trace, settings or Settings()), ""
     except AnalysisError as fault:

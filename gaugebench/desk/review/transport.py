@@ -59,6 +59,10 @@ class Transport(QWidget):
         self.player = Player(start_s, end_s, start_s, SPEEDS[self.speed.currentIndex()])
         self._say()
 
+    def toggle(self) -> None:
+        """Play or pause."""
+        self.play_button.click()
+
     def step(self, by_s: float) -> None:
         """Move by hand."""
         self.player.step(by_s)

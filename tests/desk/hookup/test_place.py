@@ -119,6 +119,7 @@ def test_a_channel_is_edited_in_the_form(window: DeskWindow, qtbot: QtBot) -> No
 
 def test_a_source_is_added_with_its_options(window: DeskWindow, qtbot: QtBot) -> None:
     sources = window.hookup.sources
+    qtbot.waitUntil(lambda: sources.driver.count() > 0, timeout=20_000)
     sources.driver.setCurrentText("text-lines")
     sources.count.setCurrentText("3")
     form = sources.form
