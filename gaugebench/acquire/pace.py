@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections import deque
+
 import numpy as np
 
 from gaugebench.model.arrays import F64
 
 LEARN_ROWS = 8
 MEMORY_ROWS = 1000
+RECENT_ROWS = 32
 UNEVEN_SHARE = 0.05
 """A clock's tick is allowed for where this share of steps is long by one tick."""
 
@@ -22,6 +25,7 @@ class Pace:
         self._span_s = 0.0
         self._uneven = 0.0
         self._first: list[float] = []
+        self._recent: deque[float] = deque(maxlen=RECENT_ROWS)
 
     @property
     def interval_s(self) -> float | None:
@@ -34,6 +38,7 @@ class Pace:
         """Start anew: the device restarted or was changed."""
         self._rows = self._span_s = self._uneven = 0.0
         self._first.clear()
+        self._recent.clear()
 
     def count(self, rows: int, span_s: float) -> None:
         """Take note that so many rows took so long."""
@@ -51,9 +56,14 @@ class Pace:
         steps: shape (n,), device time from the row before to each row, s; NaN for the very first.
         """
         known = np.isfinite(steps)
-        if self.interval_s is None:
+        if self._rows < LEARN_ROWS or self._span_s <= 0:  # a stated rate may be wrong
             return self._learn_first(steps[known])
-        usual = self.interval_s
+        self._recent.extend(steps[known][-RECENT_ROWS:].tolist())
+        usual = self._span_s / self._rows
+        if self._has_changed(usual):
+            recent = np.array(self._recent)
+            self.forget()
+            return self._learn_first(recent)
         long = known & (steps > 1.5 * usual)
         slack = self._step_s if self._uneven > UNEVEN_SHARE * max(self._rows, 1.0) else 0.0
         missing = long & (steps > 1.5 * usual + slack)
@@ -66,6 +76,14 @@ class Pace:
             (int(row), max(1, round(float(steps[row]) / usual) - 1))
             for row in np.flatnonzero(missing)
         ]
+
+    def _has_changed(self, usual: float) -> bool:
+        """Whether the device has become slower or faster: so many gaps alike are no gaps."""
+        if len(self._recent) < RECENT_ROWS:
+            return False
+        now = float(np.median(self._recent))
+        is_faster = usual > 2 * self._step_s and now < usual / 1.5 - self._step_s
+        return now > 1.5 * usual + self._step_s or is_faster
 
     def _learn_first(self, steps: F64) -> list[tuple[int, int]]:
         self._first.extend(steps.tolist())

@@ -172,6 +172,27 @@ def test_missing_rows_are_counted(rate_hz: float, missing: int) -> None:
     assert bench.timer.lost == missing
 
 
+def test_a_rate_that_the_kit_states_wrongly_makes_no_gaps() -> None:
+    true = np.arange(2000) * 0.01
+    bench = Bench(rate_hz=200.0)
+    bench.feed(true, 1 + true)
+    assert not bench.gaps
+    assert bench.timer.pace.interval_s == pytest.approx(0.01)
+
+
+def test_a_device_that_becomes_slower_makes_few_gaps_and_a_faster_one_none() -> None:
+    slower = np.concatenate([np.arange(500) * 0.005, 2.5 + np.arange(500) * 0.02])
+    bench = Bench()
+    bench.feed(slower, 1 + slower)
+    assert len(bench.gaps) <= 48
+    assert bench.gaps[-1].end_s < 1 + 2.5 + 48 * 0.02 + 0.1
+    faster = np.concatenate([np.arange(500) * 0.02, 10.0 + np.arange(3000) * 0.005])
+    bench = Bench()
+    bench.feed(faster, 1 + faster)
+    assert not bench.gaps
+    assert bench.timer.pace.interval_s == pytest.approx(0.005, rel=1e-3)
+
+
 def test_rows_that_the_device_counted_as_lost_are_a_gap() -> None:
     bench = Bench(rate_hz=100.0)
     bench.rows(np.array([1.0, 1.01]), np.array([0.0, 0.01]))
