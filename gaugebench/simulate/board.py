@@ -3,31 +3,26 @@
 from __future__ import annotations
 
 import os
+import select
 import struct
 import threading
 import time
-from dataclasses import dataclass
 
 from gaugebench.errors import SourceError
-from gaugebench.simulate.lines import BANNER, said
 from gaugebench.simulate.moves import Script
 from gaugebench.simulate.perform import Hands, Performance
 from gaugebench.simulate.rig import Rig
+from gaugebench.simulate.voices import Sent, TextLines, Voice
 
 _PATIENCE_S = 0.05
 """How long a line that the terminal does not take is offered before it is counted as lost."""
-
-
-@dataclass(frozen=True, slots=True)
-class Sent:
-    """One line that went out whole: the board's time in ms, and its numbers as written."""
-
-    t_ms: int
-    row: tuple[float, ...]
+_EARLY_S = 0.002
 
 
 class Board:
-    """Performs a script and writes `t_ms,pilot,p1,c1,p2,c2,rpm` to a pseudo-terminal.
+    """Performs a script and speaks of it through a pseudo-terminal.
+
+    voice: how it speaks; by default lines of text, `t_ms,pilot,p1,c1,p2,c2,rpm`.
 
     rate_hz: lines a second of machine time; the script's own by default. speed: machine seconds in
     a second of wall time. wait_s: from `start` to the banner. reader_wait_s: how long after the
@@ -45,6 +40,7 @@ class Board:
         wait_s: float = 0.2,
         reader_wait_s: float = 30.0,
         hands: Hands | None = None,
+        voice: Voice | None = None,
     ) -> None:
         if os.name != "posix":
             raise SourceError(
@@ -57,9 +53,10 @@ class Board:
         self.rate_hz = rate_hz or script.rate_hz
         self.wait_s, self.reader_wait_s = wait_s, reader_wait_s
         self.lost = 0
-        """Lines that the terminal did not take in time."""
+        """Rows that the terminal did not take in time."""
         self.rows: list[Sent] = []
         """Exactly what went out, for tests."""
+        self.voice = voice or TextLines()
         self._performance = Performance(script, hands)
         self._rig = Rig(self._performance.rigging, script.seed)
         self._end, self._kept = pty.openpty()
@@ -73,7 +70,7 @@ class Board:
 
     @property
     def sent(self) -> int:
-        """How many lines went out whole."""
+        """How many rows went out whole."""
         return len(self.rows)
 
     @property
@@ -105,23 +102,33 @@ class Board:
     def _run(self) -> None:
         if self._stop.wait(self.wait_s):
             return
-        self._write(BANNER)
+        self._write(self.voice.hello())
         self._wait_for_reader()
         began = time.monotonic()
         for number in range(int(self.script.duration_s * self.rate_hz)):
             at = number / self.rate_hz
             row = self._rig.sample(self._performance.at(at), at)
             # A deadline from the beginning, so that late lines do not add up.
-            early = began + at / self.speed - time.monotonic()
-            if early > 0.002:
-                self._stop.wait(early)
+            self._listen_until(began + at / self.speed)
             if self._stop.is_set():
                 return
-            text, numbers = said(at, row)
-            if self._write(text):
-                self.rows.append(Sent(round(at * 1e3), numbers))
-            else:
-                self.lost += 1
+            self._send(*self.voice.say(at, row))
+
+    def _listen_until(self, deadline: float) -> None:
+        """Answer what is asked until it is time, and once in any case."""
+        while not self._stop.is_set():
+            rest = deadline - time.monotonic()
+            ready, _, _ = select.select([self._end], [], [], min(max(rest, 0.0), _PATIENCE_S))
+            if ready:
+                self._send(*self.voice.hear(os.read(self._end, 4096)))
+            elif rest <= _EARLY_S:
+                return
+
+    def _send(self, data: bytes, rows: list[Sent]) -> None:
+        if self._write(data):
+            self.rows += rows
+        else:
+            self.lost += len(rows)
 
     def _wait_for_reader(self) -> None:
         give_up = time.monotonic() + self.reader_wait_s

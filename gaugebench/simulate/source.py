@@ -10,10 +10,10 @@ from pydantic import Field
 
 from gaugebench.driver import Batch, Clock, Driver, DriverOptions, Input, Reading, Source, Stream
 from gaugebench.errors import SourceError
-from gaugebench.simulate.lines import FIELDS
 from gaugebench.simulate.moves import Script
 from gaugebench.simulate.perform import Hands, Performance
 from gaugebench.simulate.rig import Rig
+from gaugebench.simulate.voices import FIELDS
 
 _STEP_S = 1e-6
 

@@ -12,6 +12,7 @@ from gaugebench.model.trace import Particulars
 from gaugebench.simulate.hookup import kit_for
 from gaugebench.simulate.moves import Move, Script, Switch
 from gaugebench.simulate.plant import BAR, CutOff, Plant, Pump, Relief
+from gaugebench.simulate.voices import TextLines
 
 PARTICULARS = Particulars(
     machine="Marten 21 tracked excavator (invented)",
@@ -60,11 +61,8 @@ def demo_script() -> Script:
 def demo_kit(port: str) -> Kit:
     """The kit that hears the practice board at `port`: text lines, 0.5–4.5 V transducers."""
     script = demo_script()
-    return kit_for(
-        script,
-        "text-lines",
-        {"port": port, "time": "t_ms", "banner": "BOOT", "rate_hz": script.rate_hz},
-    )
+    voice = TextLines()
+    return kit_for(script, voice.driver, voice.options(port, script.rate_hz))
 
 
 def practice_kit() -> Kit:

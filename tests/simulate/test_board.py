@@ -5,8 +5,8 @@ import select
 import time
 
 from gaugebench.simulate.board import Board
-from gaugebench.simulate.lines import BANNER
 from gaugebench.simulate.script import Move, Script
+from gaugebench.simulate.voices import BANNER
 
 
 def drain(port: str, board: Board, seconds: float) -> bytes:
