@@ -44,6 +44,10 @@ class ImportChoiceNeeded(TraceError):
     """
 
 
+class BookError(GaugebenchError):
+    """The job book cannot serve. Example: its file is damaged and there is no whole backup."""
+
+
 class AnalysisError(GaugebenchError):
     """Figures cannot be had from a trace. Example: no channel plays the role of a main pressure."""
 

@@ -67,19 +67,14 @@ class Streams:
     def rows(self) -> Iterator[Rows]:
         """All rows, stream by stream within each stretch of the file."""
         for chunk in self._reader.chunks(self._progress):
-            after_gap = self._gaps.feed(chunk.times)
-            flags = np.where(after_gap, np.uint16(Quality.AFTER_GAP), np.uint16(0))
-            if self._reader.time_estimated:
-                flags |= np.uint16(Quality.TIME_ESTIMATED)
             for stream, members in enumerate(self._members):
                 first, column = members[0]
+                hole = chunk.columns[self._holes[first] if column.sparse else -1]
                 raw = np.column_stack([chunk.columns[p] for p, _ in members])
-                if not column.sparse:
-                    yield self._conditioned(stream, chunk.times, raw, flags)
-                    continue
-                there = ~chunk.columns[self._holes[first]]
-                own = flags[there] & np.uint16(Quality.TIME_ESTIMATED)
-                yield self._conditioned(stream, chunk.times[there], raw[there], own)
+                times = chunk.times
+                if hole.any():
+                    times, raw = times[~hole], raw[~hole]
+                yield self._conditioned(stream, times, raw, self._flags(times, column))
 
     def trace(self, series: tuple[Series, ...] = ()) -> Trace:
         """The trace, with `series`."""
@@ -88,6 +83,14 @@ class Streams:
     def annexe(self) -> Annexe:
         """What could not be read, as written."""
         return Annexe(rejected=self._reader.rejected())
+
+    def _flags(self, times: F64, column: ColumnPlan) -> U16:
+        flags = np.zeros(len(times), np.uint16)
+        if not column.sparse:
+            flags[self._gaps.feed(times)] = Quality.AFTER_GAP
+        if self._reader.time_estimated:
+            flags |= np.uint16(Quality.TIME_ESTIMATED)
+        return flags
 
     def _conditioned(self, stream: int, times: F64, raw: F64, flags: U16) -> Rows:
         values, quality = np.empty_like(raw), np.empty(raw.shape, np.uint16)

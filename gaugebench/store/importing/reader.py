@@ -51,8 +51,9 @@ class Reader:
         return self._sequencer is not None and self._sequencer.quantum > 0
 
     def chunks(self, progress: Progress | None = None) -> Iterator[Chunk]:
-        """Rows in order of time: the planned columns' numbers, then, for each sparse column,
-        which of its cells were empty. Raises `TraceError` where `progress` says to stop.
+        """Rows in order of time: the planned columns' numbers; for each sparse column, which of its
+        cells were empty; and in which rows all others were. Raises `TraceError` where `progress`
+        says to stop.
         """
         source = self.plan.source
         for found, share in self._parsed():
@@ -131,8 +132,12 @@ class Reader:
         times = self._seconds.convert(column, dates, found.rows)
         values = tuple(found.numbers[c.index] for c in self.plan.columns)
         none = np.zeros(found.rows, np.bool_)
-        holes = (found.empty.get(c.index) for c in self.plan.columns if c.sparse)
-        chunk = Chunk(times, values + tuple(none if h is None else h for h in holes))
+        holes = [found.empty.get(c.index) for c in self.plan.columns if c.sparse]
+        full = [found.empty.get(c.index) for c in self.plan.columns if not c.sparse]
+        # A row in which all of the full columns are empty is there for the others' sake.
+        whole = [h for h in full if h is not None]
+        blank = np.logical_and.reduce(whole) if full and len(whole) == len(full) else none
+        chunk = Chunk(times, (*values, *(none if h is None else h for h in holes), blank))
         timed = np.isfinite(times)
         if timed.all():
             return chunk
