@@ -159,6 +159,20 @@ def test_unsigned_that_ought_to_be_signed_is_hinted_and_not_changed(line: PtyLin
         source.close()
 
 
+@pytest.mark.parametrize(
+    ("raw", "is_hinted"), [(0xFFFF, True), (0xFE00, True), (0xFDFF, False), (0x8000, False)]
+)
+def test_the_hint_is_for_small_negatives_only(line: PtyLine, raw: int, is_hinted: bool) -> None:
+    register = {"input": "P1", "register": 0, "type": "uint16"}
+    exchange = Exchange(opened(line, device(value=[register])))
+    exchange.asked(line, with_crc(bytes.fromhex("01 03 00 00 00 01")))
+    line.send(with_crc(b"\x01\x03\x02" + raw.to_bytes(2)))
+    exchange.until_values(1)
+    assert exchange.values() == [[float(raw)]], "never changed"
+    assert bool(exchange.notices) == is_hinted
+    exchange.source.close()
+
+
 def test_swapped_words_give_no_number_and_a_suggestion_from_several(line: PtyLine) -> None:
     ask = bytes.fromhex("05 03 00 00 00 02 C5 8F")
     exchange = Exchange(opened(line, device(address=5, poll_hz=100)))
