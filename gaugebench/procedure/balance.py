@@ -7,12 +7,14 @@ from dataclasses import dataclass
 from itertools import combinations
 
 from gaugebench.model.band import parse_band
-from gaugebench.model.job import ReadingTaken
+from gaugebench.model.figures import Absent
+from gaugebench.model.job import Phase, ReadingTaken
 from gaugebench.model.sheet import Check
 from gaugebench.model.terms import FunctionKind, Measures
+from gaugebench.procedure.cycles import cycle
 from gaugebench.procedure.rules import hint_pressure, hint_ratio, label
 from gaugebench.procedure.state import JobState
-from gaugebench.quantity import Dimension, show
+from gaugebench.quantity import Dimension, parse, show
 
 SHARED = (
     "behind one relief, or merged, equal pressures say nothing of the pumps; a difference there is "
@@ -114,3 +116,71 @@ def _limit(state: JobState, kind: str, mean: float) -> tuple[float, str]:
     if kind == "travel" and mean:
         share = max(share, hint_pressure("balance", "travel_floor") / mean)
     return share, label()
+
+
+@dataclass(frozen=True, slots=True)
+class Delivery:
+    """What a pump delivers into a cylinder of its own, as a share of its full displacement.
+
+    share, expanded: 1 is all that it displaces at that engine speed; k = 2. An estimate: the flow
+    is worked out from cylinder and time.
+    """
+
+    pump: int
+    check: str
+    share: float
+    expanded: float
+    rpm: float
+
+    @property
+    def words(self) -> str:
+        """In one sentence."""
+        return (
+            f"Pump {self.pump} delivers {100 * self.share:.0f} % ± {100 * self.expanded:.0f} % of "
+            f"its displacement at {self.rpm:.0f} rpm ({self.check}, estimate)"
+        )
+
+
+def deliveries(state: JobState, phase: Phase) -> tuple[Delivery, ...]:
+    """Each pump's delivery on functions that it does not share, from the repeats of a phase."""
+    found = []
+    for check in state.sheet.check:
+        function = state.sheet.find_function(check.function)
+        repeats = cycle(state, check.key, phase)
+        if repeats is None or function is None or len(function.pumps) != 1:
+            continue
+        pump = next(p for p in state.sheet.pump if p.number == function.pumps[0])
+        speeds = [c.rpm for c in state.cycles if c.check == check.key and c.phase is phase]
+        known = [r for r in speeds if r is not None]
+        flow = repeats.flow
+        if isinstance(flow, Absent) or pump.displacement is None or len(known) < len(speeds):
+            continue
+        rpm = sum(known) / len(known)
+        full = parse(pump.displacement, Dimension.VOLUME) * rpm * pump.drive_ratio / 60
+        found.append(
+            Delivery(
+                pump=pump.number,
+                check=check.title,
+                share=flow.value / full,
+                expanded=(flow.expanded or 0.0) / full,
+                rpm=rpm,
+            )
+        )
+    return tuple(found)
+
+
+def flow_words(state: JobState) -> tuple[str, ...]:
+    """The pumps compared by flow, as far as their own functions were timed."""
+    found = deliveries(state, state.phase) or deliveries(state, Phase.AS_FOUND)
+    lines = [f"{d.words}." for d in found]
+    for a, b in combinations(found, 2):
+        if a.pump == b.pump:
+            continue
+        apart = abs(a.share - b.share)
+        doubt = math.hypot(a.expanded, b.expanded)
+        told = "differ" if apart > doubt else "do not differ beyond the uncertainty"
+        lines.append(
+            f"Pumps {a.pump} and {b.pump} {told}: {100 * apart:.0f} % ± {100 * doubt:.0f} % of "
+            "their displacement."
+        )
+    return tuple(lines)

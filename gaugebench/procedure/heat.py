@@ -64,7 +64,7 @@ def stored_s(limits: StallLimits, stalls: Sequence[StallEnded], now: datetime) -
     """What the store holds now, in seconds of stall at the greatest power met so far."""
     greatest = max((s.power_w for s in stalls), default=0.0)
     store, last = 0.0, None
-    for stall in stalls:
+    for stall in sorted(stalls, key=lambda s: s.at):
         if last is not None:
             store = max(0.0, store - limits.drain * (stall.at - last).total_seconds())
         share = stall.power_w / greatest if greatest > 0 else 1.0
@@ -86,7 +86,7 @@ def refusal(
         )
     if not stalls:
         return None
-    rested = (now - stalls[-1].at).total_seconds()
+    rested = (now - max(s.at for s in stalls)).total_seconds()
     store = stored_s(limits, stalls, now)
     # Room for one stall of the usual length must be left.
     excess = store + limits.usual_s - limits.budget_s

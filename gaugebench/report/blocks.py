@@ -96,7 +96,16 @@ class PageEnd:
     """What follows begins on a new page."""
 
 
-Block = Heading | Text | Table | Chart | Signatures | PageEnd
+@dataclass(frozen=True, slots=True)
+class Data:
+    """Plain numbers for a workbook; a page leaves them out. None is an empty cell."""
+
+    name: str
+    head: tuple[str, ...]
+    rows: tuple[tuple[str | float | None, ...], ...]
+
+
+Block = Heading | Text | Table | Chart | Signatures | PageEnd | Data
 
 
 @dataclass(frozen=True, slots=True)

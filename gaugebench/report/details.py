@@ -12,8 +12,8 @@ from gaugebench.procedure.prompt import order
 from gaugebench.procedure.rules import cautions, deference, label
 from gaugebench.procedure.state import JobState
 from gaugebench.procedure.words import band_text, conditions_text, number, shown_unit
-from gaugebench.quantity import Dimension, show
-from gaugebench.report.blocks import Block, Cell, Heading, Table, Text, Tone, row
+from gaugebench.quantity import Dimension, show, unit
+from gaugebench.report.blocks import Block, Cell, Data, Heading, Table, Text, Tone, row
 from gaugebench.report.cells import reading_cell, verdict_cell
 
 
@@ -40,11 +40,35 @@ def checks(state: JobState, pressure: str) -> list[Block]:
     return [
         Heading("Checks"),
         Table("Checks", head, tuple(rows), (22, 15, 16, 10, 16, 10, 15)),
+        figures(state, pressure),
         Text(
             f"Verdicts: {rule}. ± is the expanded uncertainty, k = 2. Gauge pressures.", Tone.SMALL
         ),
         *_reasons(state),
     ]
+
+
+def figures(state: JobState, pressure: str) -> Data:
+    """The readings as plain numbers, for a workbook: band, as found, as left, U at k = 2."""
+    rows = []
+    for check in order(state):
+        there = shown_unit(check, pressure)
+        scale = unit(there)
+        band = check.limits
+        numbers: list[float | None] = [
+            None if limit is None else scale.from_inside(limit)
+            for limit in (band.low if band else None, band.high if band else None)
+        ]
+        for phase in Phase:
+            reading = state.reading(check.key, phase)
+            numbers += [None, None]
+            if reading is not None:
+                numbers[-2] = scale.from_inside(reading.value.value)
+                expanded = reading.value.expanded
+                numbers[-1] = None if expanded is None else expanded / scale.factor
+        rows.append((check.title, there, *numbers))
+    head = ("Check", "Unit", "Band low", "Band high", "As found", "U", "As left", "U")
+    return Data("Figures", head, tuple(rows))
 
 
 def _reasons(state: JobState) -> list[Block]:
@@ -148,8 +172,10 @@ def flows(state: JobState, pressure: str) -> list[Block]:
             Table("Cycle times", head, tuple(rows), (20, 10, 9, 15, 10, 20, 20)),
         ]
     pairs = balance.comparisons(state, pressure)
-    if pairs:
+    lines = balance.flow_words(state)
+    if pairs or lines:
         found.append(Heading("The two pumps side by side"))
+        found += [Text(line) for line in lines]
         found += [Text(f"{p.words}; {p.meaning}.") for p in pairs]
     if state.load_points:
         judged = torque.torque(state)
@@ -171,8 +197,8 @@ def flows(state: JobState, pressure: str) -> list[Block]:
 def _answer(answer: Answer, shown_in: str) -> str:
     if isinstance(answer, Absent):
         return answer.reason
-    unit = "s" if shown_in == "s" else "m³/s"
-    return number(Value(value=answer.value, unit=unit, expanded=answer.expanded), shown_in)
+    inside = "s" if shown_in == "s" else "m³/s"
+    return number(Value(value=answer.value, unit=inside, expanded=answer.expanded), shown_in)
 
 
 def conditions(state: JobState) -> list[Block]:

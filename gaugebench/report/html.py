@@ -7,6 +7,7 @@ from html import escape
 from gaugebench.report.blocks import (
     Block,
     Chart,
+    Data,
     Heading,
     PageEnd,
     Report,
@@ -77,6 +78,8 @@ def _block(block: Block) -> str:
             return f"<table>{rows}</table>"
         case PageEnd():
             return '<div class="page"></div>'
+        case Data():
+            return ""
 
 
 def _class(tone: Tone) -> str:

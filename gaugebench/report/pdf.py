@@ -34,6 +34,7 @@ from gaugebench.report.blocks import (
     Block,
     Cell,
     Chart,
+    Data,
     Heading,
     PageEnd,
     Report,
@@ -123,6 +124,8 @@ def _flow(block: Block, width: float) -> list[Flowable]:
             return [KeepTogether([_signatures(block, width)])]
         case PageEnd():
             return [PageBreak()]
+        case Data():
+            return []
 
 
 def _particulars(report: Report, width: float) -> Grid:

@@ -10,6 +10,7 @@ from typing import Any
 from gaugebench.report.blocks import (
     Block,
     Chart,
+    Data,
     Heading,
     PageEnd,
     Report,
@@ -25,7 +26,8 @@ _COLOURS = {Tone.GOOD: "#0b5d3b", Tone.BAD: "#9c1c1c", Tone.OPEN: "#7a4a00"}
 def xlsx(report: Report) -> bytes:
     """The workbook. Identical reports give identical bytes: the file itself holds no date.
 
-    Cells are text: a reading keeps its uncertainty and its unit, and nothing is run as a formula.
+    The tables are text, so that a reading keeps its uncertainty and its unit; the sheet “Figures”
+    holds the same as numbers. Nothing is run as a formula.
     """
     import xlsxwriter  # only where a workbook is asked for
 
@@ -89,6 +91,21 @@ class _Book:
                 return at
             case PageEnd():
                 return at
+            case Data():
+                self._data(block)
+                return at - 1
+
+    def _data(self, data: Data) -> None:
+        sheet = self._sheet(self._name(data.name), (34.0, *[14.0] * (len(data.head) - 1)))
+        for column, text in enumerate(data.head):
+            sheet.write_string(0, column, text, self.bold)
+        for n, row in enumerate(data.rows, 1):
+            for column, value in enumerate(row):
+                if isinstance(value, str):
+                    sheet.write_string(n, column, value, self.plain)
+                elif value is not None:
+                    sheet.write_number(n, column, value)
+        sheet.freeze_panes(1, 1)
 
     def _table(self, table: Table) -> str:
         shares = table.shares or (1.0,) * len(table.head)

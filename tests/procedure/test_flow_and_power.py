@@ -10,7 +10,7 @@ from scipy import stats
 
 from gaugebench.model.figures import Absent, Figure
 from gaugebench.model.job import Phase, Value
-from gaugebench.procedure import costs, cycles, pumps, sheet, torque
+from gaugebench.procedure import balance, costs, cycles, pumps, sheet, torque
 
 BAR = 1e5
 
@@ -70,6 +70,21 @@ def test_flow_from_the_cylinder_and_void_where_merged(job: Any) -> None:
     assert bucket.flow.expanded is not None
     assert 0.03 <= bucket.flow.expanded / bucket.flow.value <= 0.05
     assert isinstance(boom.flow, Absent)
+
+
+def test_pumps_are_compared_by_flow_on_what_they_do_not_share(job: Any) -> None:
+    # π/4 · 0.1151² · 1.05 m³ in 3 s against 110 cm³ at 1990 rpm; π/4 · 0.1301² · 1.4 m³ in 5.1 s.
+    _time(job, "bucket-time", 3.0, 3.0, 3.0)
+    _time(job, "arm-time", 6.5, 6.5, 6.5)
+    _time(job, "boom-time", 4.0, 4.0, 4.0)
+    one, two = sorted(balance.deliveries(job.state, Phase.AS_FOUND), key=lambda d: d.pump)
+    full = 110e-6 * 1990 / 60
+    assert one.share == pytest.approx(np.pi / 4 * 0.1151**2 * 1.05 / 3.0 / full)
+    assert two.share == pytest.approx(np.pi / 4 * 0.1301**2 * 1.4 / 6.5 / full)
+    assert one.expanded == pytest.approx(0.04, abs=0.01)
+    told = balance.flow_words(job.state)
+    assert "Pumps 2 and 1 differ" in told[-1] or "Pumps 1 and 2 differ" in told[-1]
+    assert all("estimate" in line for line in told[:-1])
 
 
 def _load(job: Any, p1: float, p2: float, rpm: float, **more: Any) -> None:

@@ -134,6 +134,11 @@ def test_the_workbook_says_the_same(job: JobState, trace: Trace, tmp_path: Path)
     assert rows["Swing relief"][3] == "cannot tell"
     assert rows["Straight travel"][3] == "not tested"
     assert rows["Pump 2 cut-off"][4] == "not adjusted"
+    numbers = {r[0]: r[1:] for r in book["Figures"].iter_rows(values_only=True)}
+    assert numbers["Main relief 1"][0] == "bar"
+    assert list(numbers["Main relief 1"][1:]) == pytest.approx([336, 348, 305.2, 1.5, 342.1, 1.5])
+    assert numbers["Straight travel"][1:3] == (None, 300)
+    assert numbers["Oil temperature"][3] == pytest.approx(50.0)
     book.close()
 
 
