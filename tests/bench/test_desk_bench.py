@@ -77,8 +77,8 @@ def timed(step: Callable[[int], None], count: int) -> tuple[float, float]:
 
 def paint(widget: QWidget) -> None:
     """Draw a widget now, with all in it."""
+    (widget.viewport() if hasattr(widget, "viewport") else widget).update()
     QApplication.processEvents()
-    (widget.viewport() if hasattr(widget, "viewport") else widget).repaint()
 
 
 @dataclass(frozen=True, slots=True, eq=False)

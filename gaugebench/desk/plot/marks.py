@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from itertools import islice
+
+import numpy as np
 import pyqtgraph as pg
 from PySide6.QtCore import QLineF
 from PySide6.QtGui import QPainter, QPen
@@ -9,6 +12,7 @@ from PySide6.QtGui import QPainter, QPen
 from gaugebench.desk.plot.layer import Layer, pen
 from gaugebench.desk.shown import Shown
 from gaugebench.desk.theme import Theme
+from gaugebench.model.arrays import F64
 from gaugebench.model.mark import Mark, MarkKind, Standing
 
 _FIRST = (
@@ -27,7 +31,7 @@ _ORDER = {kind: place for place, kind in enumerate(_FIRST)}
 
 
 class MarkLayer(Layer):
-    """The lines of the marks in one pane."""
+    """The lines of the marks in one pane: those of one look are drawn together, one a pixel."""
 
     def __init__(self, box: pg.ViewBox, theme: Theme) -> None:
         super().__init__(box, 20.0)
@@ -35,43 +39,46 @@ class MarkLayer(Layer):
         self.shown = Shown()
         self.chosen: str | None = None
         self.marks: tuple[Mark, ...] = ()
+        self._ordered: list[Mark] = []
+        self._groups: list[tuple[QPen, F64]] = []
 
     def set_marks(self, marks: tuple[Mark, ...], shown: Shown) -> None:
         """Show these; nothing is drawn anew where nothing changed."""
-        if marks != self.marks or shown != self.shown:
-            self.marks, self.shown = marks, shown
+        if marks != self.marks:
+            self.marks = marks
+            self._ordered = sorted(marks, key=lambda m: _ORDER[m.kind])
+            self._group()
+        if shown != self.shown or marks:
+            self.shown = shown
             self.update()
 
-    def seen(self) -> list[tuple[Mark, float]]:
-        """The marks in view with their pixel, the most important first."""
+    def choose(self, key: str | None) -> None:
+        """Draw one mark stronger than the others."""
+        self.chosen = key
+        self._group()
+        self.update()
+
+    def seen(self, most: int) -> list[tuple[Mark, float]]:
+        """Of the marks in view so many, the most important first, each with its pixel."""
         ax, bx, _, _ = self.scales()
         width = self.box.rect().width()
-        found = [(m, m.time_s * ax + bx) for m in self.marks]
-        return sorted(
-            ((m, x) for m, x in found if 0.0 <= x <= width), key=lambda pair: _ORDER[pair[0].kind]
-        )
+        pixels = ((m, m.time_s * ax + bx) for m in self._ordered)
+        return list(islice(((m, x) for m, x in pixels if 0.0 <= x <= width), most))
 
     def paint(self, painter: QPainter, *_options: object) -> None:
         """A line for each mark in view; dashed where it may still move."""
-        self.draw_lines(painter, self.seen(), 0.0, 0.0, self.box.rect().height())
+        self.draw_lines(painter, 0.0, 0.0, self.box.rect().height())
 
-    def draw_lines(
-        self, painter: QPainter, seen: list[tuple[Mark, float]], left: float, top: float, end: float
-    ) -> None:
-        """All lines from `top` to `end`, those of one pen at a time."""
-        by_pen: dict[tuple[str, bool, bool], list[QLineF]] = {}
-        pens = {}
-        for mark, x in seen:
-            look = (
-                self.colour(mark),
-                mark.standing is Standing.PROVISIONAL,
-                mark.key == self.chosen,
-            )
-            pens[look] = mark
-            by_pen.setdefault(look, []).append(QLineF(left + x, top, left + x, end))
-        for look, lines in by_pen.items():
-            painter.setPen(self.line_pen(pens[look]))
-            painter.drawLines(lines)
+    def draw_lines(self, painter: QPainter, left: float, top: float, end: float) -> None:
+        """All lines from `top` to `end`, with the view box beginning at `left`."""
+        ax, bx, _, _ = self.scales()
+        width = self.box.rect().width()
+        for look, times in self._groups:
+            pixels = np.unique(np.round(times * ax + bx))
+            pixels = pixels[(pixels >= 0.0) & (pixels <= width)] + left
+            if len(pixels):
+                painter.setPen(look)
+                painter.drawLines([QLineF(x, top, x, end) for x in pixels.tolist()])
 
     def line_pen(self, mark: Mark) -> QPen:
         """The pen of a mark's line."""
@@ -84,3 +91,12 @@ class MarkLayer(Layer):
         if mark.kind is MarkKind.ALARM:
             return self.theme.alarm
         return self.theme.text if mark.pump is None else self.theme.of_pump(mark.pump)
+
+    def _group(self) -> None:
+        looks: dict[tuple[str, bool, bool], tuple[QPen, list[float]]] = {}
+        for mark in self.marks:
+            is_open = mark.standing is Standing.PROVISIONAL
+            look = (self.colour(mark), is_open, mark.key == self.chosen)
+            found = looks.setdefault(look, (self.line_pen(mark), []))
+            found[1].append(mark.time_s)
+        self._groups = [(look, np.array(times)) for look, times in looks.values()]

@@ -96,8 +96,7 @@ class Panes(pg.GraphicsLayoutWidget):  # type: ignore[misc]  # pyqtgraph is unty
     def choose(self, key: str | None) -> None:
         """Draw one mark stronger than the others."""
         for pane in self.panes:
-            pane.marks.chosen = key
-            pane.marks.update()
+            pane.marks.choose(key)
 
     def fit(self) -> None:
         """Let every axis hold what is shown."""

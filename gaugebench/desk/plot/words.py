@@ -34,12 +34,11 @@ class WordLayer(Layer):
 
     def paint(self, painter: QPainter, *_options: object) -> None:
         """Words in rows, each at the line of its mark."""
-        every = self.marks.seen()
-        if not every:
-            return
         where = self.boundingRect()
-        self.marks.draw_lines(painter, every, where.left(), where.top(), where.bottom())
-        seen = every[:MOST]
+        self.marks.draw_lines(painter, where.left(), where.top(), where.bottom())
+        seen = self.marks.seen(MOST)
+        if not seen:
+            return
         metrics = QFontMetricsF(painter.font())
         high = where.height() / ROWS
         texts = [self.text(m) for m, _ in seen]
