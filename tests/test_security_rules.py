@@ -125,6 +125,10 @@ def test_what_is_allowed_is_not_found(line: str) -> None:
     assert breaches(f"{line}\n") == []
 
 
+# The one place that starts a process: the system's own means to stay awake, a fixed command.
+STARTS_PROCESSES = {"gaugebench/session/awake.py": ["line 10: imports subprocess"]}
+
+
 @pytest.mark.parametrize("room", [*PRODUCT, *SCRIPTS])
 def test_nothing_forbidden_stands_in(room: str) -> None:
     files = sorted((ROOT / room).rglob("*.py"))
@@ -134,4 +138,5 @@ def test_nothing_forbidden_stands_in(room: str) -> None:
         for path in files
         if (here := breaches(path.read_text(encoding="utf-8"), product=room in PRODUCT))
     }
-    assert found == {}
+    allowed = {p: why for p, why in STARTS_PROCESSES.items() if Path(p).is_relative_to(room)}
+    assert found == allowed
