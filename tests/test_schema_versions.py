@@ -1,0 +1,97 @@
+"""What an older version wrote is read for ever; what a newer one wrote is refused or said so.
+
+tests/data/schemas holds one file of each kind and version as that version wrote it. A file there is
+never changed: a new version adds a file.
+"""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Callable
+from pathlib import Path
+
+import h5py
+import pytest
+
+from gaugebench.errors import GaugebenchError, JobError
+from gaugebench.model.job import JobOpened
+from gaugebench.model.kit import read_kit
+from gaugebench.model.role import Role
+from gaugebench.procedure import jobfile, sheet
+from gaugebench.simulate.scriptfile import read_script
+from gaugebench.store.opening import open_trace
+
+OLD = Path(__file__).parent / "data" / "schemas"
+READERS: dict[str, Callable[[Path], object]] = {
+    "kit": read_kit,
+    "sheet": sheet.read,
+    "script": read_script,
+}
+
+
+def test_every_old_file_has_its_test() -> None:
+    assert {path.name for path in OLD.iterdir()} == {
+        "kit-1.toml",
+        "sheet-1.toml",
+        "script-1.toml",
+        "job-1.jsonl",
+        "trace-1.h5",
+    }
+
+
+def test_a_kit_of_schema_1_is_read() -> None:
+    kit = read_kit(OLD / "kit-1.toml")
+    assert [c.role for c in kit.source[0].channel][:2] == ["pump1.main", "pump2.main"]
+
+
+def test_a_sheet_of_schema_1_is_read() -> None:
+    found = sheet.read(OLD / "sheet-1.toml")
+    assert found.machine.name == "Marten 21"
+    assert found.check
+
+
+def test_a_script_of_schema_1_is_read() -> None:
+    assert read_script(OLD / "script-1.toml").duration_s == 0.5
+
+
+def test_a_job_of_schema_1_is_read() -> None:
+    replay = jobfile.read(OLD / "job-1.jsonl")
+    assert replay.faults == ()
+    assert isinstance(replay.events[0], JobOpened)
+    assert sheet.parse(replay.events[0].sheet).machine.name == "Marten 21"
+
+
+def test_a_trace_of_format_1_is_read() -> None:
+    trace = open_trace(OLD / "trace-1.h5")
+    main = trace.find(Role.parse("pump1.main"))
+    assert main is not None
+    assert len(main) == 100
+
+
+@pytest.mark.parametrize("kind", READERS)
+def test_a_newer_file_is_refused_by_its_number(kind: str, tmp_path: Path) -> None:
+    newer = tmp_path / "newer.toml"
+    text = (OLD / f"{kind}-1.toml").read_text(encoding="utf-8")
+    newer.write_text(text.replace("schema = 1", "schema = 2", 1), encoding="utf-8")
+    with pytest.raises(GaugebenchError, match="schema"):
+        READERS[kind](newer)
+
+
+def test_a_newer_trace_is_read_and_says_that_it_is_newer(tmp_path: Path) -> None:
+    newer = tmp_path / "newer.h5"
+    shutil.copy(OLD / "trace-1.h5", newer)
+    with h5py.File(newer, "r+", libver="latest") as file:
+        file.attrs.modify("gaugebench_format", 2)
+    assert open_trace(OLD / "trace-1.h5").remarks == ()
+    (remark,) = open_trace(newer).remarks
+    assert "newer" in remark
+
+
+def test_a_newer_job_is_refused(tmp_path: Path) -> None:
+    event = jobfile.read(OLD / "job-1.jsonl").events[0]
+    line = jobfile.encode(0, event.model_copy(update={"schema_version": 2}))
+    newer = tmp_path / "newer.jsonl"
+    newer.write_bytes(line)
+    with pytest.raises(JobError, match="holds no job"):
+        jobfile.read(newer)
+    assert "schema_version" in jobfile.decode(line).faults[0]
