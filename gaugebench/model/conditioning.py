@@ -54,7 +54,9 @@ class Chain:
 
     Step 1, to the signal's unit: `signal = raw * raw_factor + raw_offset`.
     Step 2, to the quantity: the transducer's range is spread over the wiring's levels; a DIRECT
-    signal is already the quantity. Step 3: `zero` (inside unit) is taken off.
+    signal is already the quantity. Step 3: the calibration's `curve` turns what the transducer
+    shows into what is: coefficients in the inside unit, lowest power first; empty where there is
+    none. Step 4: `zero` (inside unit) is taken off.
     `range_low`, `range_high`: the transducer's range in the inside unit; None where not stated.
     """
 
@@ -64,6 +66,7 @@ class Chain:
     range_low: float | None = None
     range_high: float | None = None
     zero: float = 0.0
+    curve: tuple[float, ...] = ()
 
     def apply(self, raw: F64, quality: U16) -> tuple[F64, U16]:
         """Values (inside unit, NaN where there is none) and the quality with what was noticed.
@@ -74,7 +77,7 @@ class Chain:
         signal = raw * self.raw_factor + self.raw_offset
         flag(found, ~np.isfinite(signal), Quality.MISSING)
         if self.wiring is Wiring.DIRECT:
-            values = signal - self.zero
+            values = self._calibrated(signal) - self.zero
             if self.range_low is not None and self.range_high is not None:
                 allowance = 0.02 * (self.range_high - self.range_low)
                 flag(found, values > self.range_high + allowance, Quality.OVER_RANGE)
@@ -93,7 +96,13 @@ class Chain:
         flag(found, (signal < limits.good_low) | (signal > limits.good_high), Quality.SUSPECT)
         flag(found, (signal > limits.high) & (signal <= limits.fault_high), Quality.OVER_RANGE)
         share = (signal - limits.low) / (limits.high - limits.low)
-        return self.range_low + share * (self.range_high - self.range_low) - self.zero
+        shown = self.range_low + share * (self.range_high - self.range_low)
+        return self._calibrated(shown) - self.zero
+
+    def _calibrated(self, shown: F64) -> F64:
+        if not self.curve:
+            return shown
+        return np.asarray(np.polynomial.polynomial.polyval(shown, np.array(self.curve)))
 
 
 IDENTITY = Chain()

@@ -27,6 +27,26 @@ class _Strict(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True)
 
 
+class Calibration(_Strict):
+    """A calibration curve as certificates state it: `true = c0 + c1 * shown + c2 * shown² + …`.
+
+    unit: what shown and true are in, for example `bar`. coefficients: c0, c1, … in it.
+    """
+
+    unit: str
+    coefficients: tuple[float, ...] = Field(min_length=2, max_length=8)
+
+    def curve(self, dimension: Dimension) -> tuple[float, ...]:
+        """The coefficients in the unit used inside. Raises `UnitError`."""
+        written = unit(self.unit)
+        if written.dimension is not dimension or written.offset:
+            raise UnitError(
+                f"A calibration in “{self.unit}” does not suit this channel; "
+                f"state it in a unit such as {dimension.value}."
+            )
+        return tuple(c * written.factor ** (1 - n) for n, c in enumerate(self.coefficients))
+
+
 class ChannelEntry(_Strict):
     """One `[[source.channel]]` table."""
 
@@ -43,6 +63,8 @@ class ChannelEntry(_Strict):
     range: tuple[str, str] | None = None
     """The transducer's range, for example `["0 bar", "600 bar"]`."""
     reference: Reference = Reference.GAUGE
+    calibration: Calibration | None = None
+    """From the certificate: turns what the transducer shows into what is."""
     zero: str | None = None
     zeroed: str = ""
     """When and how the zero was taken, in words."""
@@ -99,6 +121,7 @@ class ChannelEntry(_Strict):
                 range_low=span[0],
                 range_high=span[1],
                 zero=parse(self.zero, dimension) if self.zero else 0.0,
+                curve=self.calibration.curve(dimension) if self.calibration else (),
             ),
             transducer=Transducer(
                 serial=self.serial,

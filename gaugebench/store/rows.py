@@ -37,6 +37,7 @@ def channel_row(place: Place) -> Row:
         "raw_unit": channel.raw_unit,
         "has_raw": int(place.has_raw),
         **asdict(channel.chain),
+        "curve": " ".join(map(repr, channel.chain.curve)),
         "step": channel.step,
         "control_port": channel.control_port,
         "serial": tested.serial,
@@ -63,6 +64,8 @@ def place_from(row: Row) -> Place:
             range_low=row["range_low"],
             range_high=row["range_high"],
             zero=row["zero"],
+            # Files of versions that knew no curve have no such column.
+            curve=tuple(map(float, row.get("curve", "").split())),
         ),
         transducer=Transducer(
             serial=row["serial"],

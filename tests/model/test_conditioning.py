@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -18,7 +20,7 @@ def one(chain: Chain, raw: float) -> tuple[float, Quality]:
     return float(values[0]), Quality(int(quality[0]))
 
 
-def chain(wiring: Wiring, **more: float) -> Chain:
+def chain(wiring: Wiring, **more: Any) -> Chain:
     return Chain(wiring=wiring, range_low=0.0, range_high=600 * BAR, **more)
 
 
@@ -90,3 +92,18 @@ def test_the_zero_is_taken_off(volts: float, zero_bar: float) -> None:
     plain, _ = one(chain(Wiring.RATIOMETRIC), volts)
     zeroed, _ = one(chain(Wiring.RATIOMETRIC, zero=zero_bar * BAR), volts)
     assert plain - zeroed == pytest.approx(zero_bar * BAR, abs=1e-2)
+
+
+def test_a_calibration_curve_is_applied() -> None:
+    # NIST StRD Pontius (load cell): certified coefficients, residual standard deviation 2.05e-4,
+    # and three of its measured deflections.
+    curve = (6.73565789473684e-04, 7.32059160401003e-07, -3.16081871345029e-15)
+    cell = Chain(curve=curve)
+    for load, deflection in ((150_000, 0.11019), (1_500_000, 1.09146), (3_000_000, 2.16829)):
+        assert one(cell, load)[0] == pytest.approx(deflection, abs=3 * 2.05e-4)
+
+
+def test_the_curve_comes_after_the_range_and_before_the_zero() -> None:
+    cell = Chain(Wiring.CURRENT, range_low=0.0, range_high=600.0, zero=1.0, curve=(0.5, 1.01, 1e-5))
+    assert one(cell, 12.0)[0] == pytest.approx(0.5 + 1.01 * 300 + 1e-5 * 300**2 - 1.0)
+    assert np.isnan(one(cell, 2.0)[0]), "a broken wire has no number, calibrated or not"

@@ -114,3 +114,22 @@ def test_counts_are_scaled_before_the_wiring() -> None:
     channel = kit.source[0].channel[0].to_channel()
     values, _ = channel.chain.apply(np.array([2048.0]), np.zeros(1, dtype=np.uint16))
     assert values[0] == pytest.approx(30e6)
+
+
+def test_a_calibration_is_stated_in_the_units_of_its_certificate() -> None:
+    entry = {
+        "input": "A0",
+        "unit": "bar",
+        "calibration": {"unit": "bar", "coefficients": [0.2, 1.0013, -2.1e-6]},
+    }
+    kit = kit_from({"schema": 1, "source": [{"driver": "x", "channel": [entry]}]})
+    chain = kit.source[0].channel[0].to_channel().chain
+    values, _ = chain.apply(np.array([300.0]), np.zeros(1, dtype=np.uint16))
+    assert values[0] == pytest.approx((0.2 + 1.0013 * 300 - 2.1e-6 * 300**2) * 1e5)
+
+
+@pytest.mark.parametrize("unit", ["rpm", "°F", "furlong"])
+def test_a_calibration_in_an_unsuitable_unit_is_refused(unit: str) -> None:
+    entry = {"input": "A0", "unit": "bar", "calibration": {"unit": unit, "coefficients": [0, 1]}}
+    with pytest.raises(KitError, match=unit):
+        kit_from({"schema": 1, "source": [{"driver": "x", "channel": [entry]}]})

@@ -214,6 +214,15 @@ def test_roles_can_be_given_to_a_trace_file(small_trace: Trace, tmp_path: Path) 
         open_trace(path, roles={"P9": "pump1.main"})
 
 
+def test_a_calibration_curve_comes_back(small_trace: Trace, tmp_path: Path) -> None:
+    first = small_trace.series[0]
+    chain = replace(first.channel.chain, curve=(2.0e4, 1.0013, -2.1e-11))
+    channel = replace(first.channel, chain=chain)
+    trace = replace(small_trace, series=(replace(first, channel=channel),))
+    found = TraceFile(write_trace(trace, tmp_path / "curve.h5")).trace()
+    assert found.series[0].channel.chain == chain
+
+
 def test_a_trace_without_samples_is_a_trace(small_trace: Trace, tmp_path: Path) -> None:
     none = tuple(s.between(99, 99) for s in small_trace.series)
     path = write_trace(replace(small_trace, series=none), tmp_path / "t.h5")
