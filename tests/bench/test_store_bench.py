@@ -24,6 +24,7 @@ from gaugebench.model.event import Setup
 from gaugebench.model.role import Role
 from gaugebench.model.trace import Series, Trace
 from gaugebench.quantity import Reference
+from gaugebench.store.book.book import Book
 from gaugebench.store.recorder import Recorder
 from gaugebench.store.tracefile import TraceFile, write_trace
 
@@ -154,3 +155,29 @@ def test_opening_an_hour_of_8_channels_at_1_khz(tmp_path: Path, measured: Any) -
              "times")  # fmt: skip
     measured("a 10 s window of it, 8 channels", 1000 * found["window"], "ms")
     measured("size of that hour", path.stat().st_size / 1e6, "MB")
+
+
+def test_finding_one_of_10_000_jobs(tmp_path: Path, measured: Any) -> None:
+    with Book(tmp_path / "book.sqlite") as book:
+        base = book._base
+        base.execute("BEGIN")
+        for n in range(10_000):
+            machine = f"Machine {n % 700}"
+            base.execute("INSERT OR IGNORE INTO machine VALUES (?, ?, ?)", (n, machine, f"S{n}"))
+            base.execute(
+                "INSERT INTO job VALUES (?, ?, ?, NULL, ?, 'A. Tester', ?, 'slow left track')",
+                (n, f"J-{n:05}", n, f"Quarry {n % 40}", f"20{n % 26:02}-01-01"),
+            )
+            base.execute(
+                "INSERT INTO job_search (rowid, words) VALUES (?, ?)",
+                (n, f"J-{n:05} {machine} S{n} Quarry {n % 40} A. Tester slow left track"),
+            )
+        base.execute("COMMIT")
+        worst = 0.0
+        for text in ("J-04711", "slow", "quarry 3 machine", "S99", "tester left", "nothing", ""):
+            began = time.perf_counter()
+            book.search(text)
+            worst = max(worst, time.perf_counter() - began)
+        assert book.search("J-04711")[0].job == "J-04711"
+        measured("finding jobs among 10 000, slowest of seven searches", 1000 * worst, "ms",
+                 limit=100)  # fmt: skip
