@@ -24,6 +24,8 @@ from pathlib import Path
 from types import TracebackType
 from typing import IO, Any
 
+import platformdirs
+
 from gaugebench import __version__
 from gaugebench.errors import RecordError
 
@@ -129,14 +131,9 @@ class _Rotating(RotatingFileHandler):
 def folder() -> Path | None:
     """Where the log lives on this system, or None where there is no home to put it in."""
     try:
-        home = Path.home()
+        return Path(platformdirs.user_log_dir("gaugebench", appauthor=False))
     except RuntimeError:
         return None
-    if platform.system() == "Windows":
-        return Path(os.environ.get("LOCALAPPDATA") or home / "AppData/Local") / "Gaugebench/Logs"
-    if platform.system() == "Darwin":
-        return home / "Library/Logs/Gaugebench"
-    return Path(os.environ.get("XDG_STATE_HOME") or home / ".local/state") / "gaugebench"
 
 
 _state: list[Callable[[], None]] = []

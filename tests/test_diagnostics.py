@@ -127,12 +127,12 @@ def test_a_place_that_cannot_be_written_gives_no_log_and_no_error(tmp_path: Path
     assert diagnostics.start(tmp_path / "file" / "below") is None
 
 
-def test_no_home_gives_no_log(monkeypatch: pytest.MonkeyPatch) -> None:
-    def none() -> Path:
-        raise RuntimeError("no home")
-
-    monkeypatch.setattr(Path, "home", none)
+def test_no_home_gives_no_log(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.delenv("XDG_STATE_HOME", raising=False)
+    monkeypatch.setattr("os.path.expanduser", lambda path: path)  # what it does without a home
     assert diagnostics.start() is None
+    assert list(tmp_path.iterdir()) == []
 
 
 def test_stopping_puts_everything_back(tmp_path: Path) -> None:

@@ -20,6 +20,7 @@ PLACES: dict[type[errors.GaugebenchError], Place] = {
     errors.SheetError: Place(_TROUBLE, "the-machine-sheet"),
     errors.ScriptError: Place(_TROUBLE, "a-script-of-the-practice-machine"),
     errors.JobError: Place(_TROUBLE, "the-worksheet-says-no"),
+    errors.BookError: Place(_TROUBLE, "the-job-book"),
     errors.DeskError: Place(_TROUBLE, "no-window"),
 }
 
