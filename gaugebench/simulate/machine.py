@@ -140,7 +140,9 @@ class Machine:
         else:
             at = SIGNAL if self.plant.control_port is ControlPort.SIGNAL else REGULATED
             control = (x[at], x[at + 1])
-        return Reading((x[P], x[P + 1]), control, x[PILOT], x[TURN] * 30 / pi, x[OIL])
+        return Reading(
+            (x[P], x[P + 1]), control, max(x[PILOT], 0.0), max(x[TURN], 0.0) * 30 / pi, x[OIL]
+        )
 
 
 def _solver(slopes: Slopes, gh: float) -> Callable[[list[float]], list[float]]:

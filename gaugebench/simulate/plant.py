@@ -120,7 +120,7 @@ class Engine:
     backup: float = 0.12
     inertia: float = 2.2
     lag_s: float = 0.06
-    friction_nm: float = 35.0
+    friction_nm: float = 60.0
 
 
 @dataclass(frozen=True, slots=True)

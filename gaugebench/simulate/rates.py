@@ -35,6 +35,7 @@ from gaugebench.simulate.valves import (
     MERGE_OVERLAP,
     RESIDUAL,
     SMOOTH_PA,
+    STALL,
     UNLOAD_PA,
     UNLOAD_SLOPE,
     orifice,
@@ -66,7 +67,7 @@ def rates_of(plant: Plant) -> Rates:
         link = Link([0.0, 0.0], [0.0, 0.0], [1.0, 1.0], [0.0, 0.0], [0.0, 0.0], [])
         gains = [0.0, 0.0]
         move(x, demand, dx, diagonal, link)
-        turn, thinness = x[TURN], 30.0 / demand.nu
+        turn, thinness = max(x[TURN], 0.0), 30.0 / demand.nu
         thickness = sqrt(demand.nu / 30.0)
         boost = 1.0 if demand.boost else 0.0
 
@@ -203,9 +204,12 @@ def rates_of(plant: Plant) -> Rates:
             1 + engine.backup * max(0.0, min(1.0, (1 - turn / no_load) / 0.3))
         )
         torque = engine.torque_nm * (no_load - turn) / (engine.droop * no_load)
+        if turn < STALL:
+            torque = 0.0  # it has died
         dx[GOVERNOR] = (max(0.0, min(most, torque)) - x[GOVERNOR]) / engine.lag_s
         diagonal[GOVERNOR] = -1 / engine.lag_s
-        dx[TURN] = (x[GOVERNOR] - taken) / engine.inertia
+        if turn > 0 or x[GOVERNOR] > taken:
+            dx[TURN] = (x[GOVERNOR] - taken) / engine.inertia
         heat = hydraulic * turn - link.work - plant.cooling * (x[OIL] - plant.ambient)
         dx[OIL] = heat / plant.warmth
         return dx

@@ -97,6 +97,8 @@ def _between(history: History, one: _Pump, two: _Pump) -> dict[str, Any]:
     drop = min(one.let_go, two.let_go)
     a, b = history.main(0), history.main(1)
     part = slice(max(one.half, two.half), drop)
+    if part.start >= drop:
+        return {"imbalance_pct": None, "sync_lag_s": two.t50_s - one.t50_s}
     running = 200 * (a[part] - b[part]) / (a[part] + b[part])
     apart = np.flatnonzero(np.abs(a[: drop + 1] - b[: drop + 1]) > SYNC_BAND)
     first = int(apart[-1]) + 1 if len(apart) else 0

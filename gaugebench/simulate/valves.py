@@ -24,6 +24,8 @@ LEVER_DEAD, LEVER_FULL, SPOOL_FULL = 6 * BAR, 30 * BAR, 26 * BAR
 RESIDUAL = 5.5 * BAR
 """What a positive control's signal line keeps in neutral."""
 SPOOL_LAG_S = 0.035
+STALL = 40.0
+"""Speed below which the engine dies, rad/s."""
 SPOOL_OIL = 4e-6
 """Pilot oil that a spool takes for its stroke, m³."""
 

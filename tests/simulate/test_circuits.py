@@ -265,3 +265,14 @@ def test_air_in_the_oil_slows_the_rise(watch: Watch) -> None:
         return int(np.flatnonzero([r.main[0] > 200 * BAR for r in watch(machine, 1.0)])[0])
 
     assert to_200_bar(0.08) > to_200_bar(0.002) + 15
+
+
+def test_an_engine_that_is_pulled_down_too_far_dies_and_stays_off(hold: Hold) -> None:
+    plant = ready(torque_nm=inf)
+    weak = replace(plant, engine=replace(plant.engine, torque_nm=400.0))
+    machine = hold(weak, 3.0, bucket=1, arm=1, cut_off=False)
+    machine.lever("bucket", 0.0)
+    machine.lever("arm", 0.0)
+    machine.advance(1.0)
+    assert 0 <= machine.reading().rpm < 5
+    assert machine.reading().main[0] < 5 * BAR
