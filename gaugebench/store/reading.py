@@ -37,11 +37,16 @@ class JournalReader:
     Memory is bounded by the size of a segment (and what a failing disk made it repeat).
     """
 
-    def __init__(self, folder: Path) -> None:
-        """Find the setup. Raises `TraceError` where no copy of it is whole."""
+    def __init__(self, folder: Path, *, ends_only: bool = False) -> None:
+        """Find the setup. Raises `TraceError` where no copy of it is whole.
+
+        ends_only: read the first and the last segment alone, for a quick look at a long record.
+        """
         self.folder = folder
         self.damage = Damage()
         self._segments = sorted(folder.glob(SEGMENT_PATTERN))
+        if ends_only and len(self._segments) > 2:
+            self._segments = [self._segments[0], self._segments[-1]]
         self._id, self.setup = self._find_setup()
 
     @property

@@ -21,7 +21,8 @@ from gaugebench.store.tracefile import TraceFile
 class Leftover:
     """A record that was never finished.
 
-    held_by: who writes it at this moment, or None. trouble: why it cannot be finished, or None.
+    samples: by the numbers that its rows carry, damaged stretches included. held_by: who writes it
+    at this moment, or None. trouble: why it cannot be finished, or None.
     """
 
     folder: Path
@@ -75,15 +76,22 @@ def recover(leftover: Leftover | Path) -> Path:
 def _look(folder: Path) -> Leftover:
     held_by = holder(folder) if is_held(folder) else None
     try:
-        reader = JournalReader(folder)
+        reader = JournalReader(folder, ends_only=True)
+        first, last = float("inf"), float("-inf")
+        rows: dict[int, tuple[int, int]] = {}
+        for event in reader.events():
+            if isinstance(event, Block) and len(event):
+                first, last = min(first, event.times[0]), max(last, event.times[-1])
+                begin, end = rows.get(event.stream, (event.first, event.first))
+                rows[event.stream] = (min(begin, event.first), max(end, event.first + len(event)))
     except TraceError as fault:
         return Leftover(folder, held_by=held_by, trouble=str(fault))
-    first, last, samples = float("inf"), float("-inf"), 0
-    for event in reader.events():
-        if isinstance(event, Block) and len(event):
-            first, last = min(first, event.times[0]), max(last, event.times[-1])
-            samples += event.raw.size
     setup = reader.setup
+    samples = sum(
+        (end - begin) * len(setup.streams[stream].channels)
+        for stream, (begin, end) in rows.items()
+        if stream < len(setup.streams)
+    )
     machine = " ".join(filter(None, (setup.particulars.machine, setup.particulars.serial)))
     return Leftover(folder, machine, setup.started, max(0.0, last - first), samples, held_by)
 

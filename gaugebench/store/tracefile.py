@@ -31,6 +31,10 @@ from gaugebench.store.newfile import part_beside, write_new
 from gaugebench.store.streamwriter import Place
 from gaugebench.store.tracewriter import TraceWriter
 
+SAMPLE_BYTES = 26
+"""Of a sample in memory: value, raw value, quality and its share of the times."""
+LARGEST_LOAD_BYTES = 8 << 30
+"""8 channels at 1 kHz for eleven hours."""
 _NO_FINDING = {MarkKind.NOTE, MarkKind.ALARM, MarkKind.GAP}
 
 
@@ -111,8 +115,19 @@ class TraceFile:
                 return place
         raise TraceError(f"{self.path.name} has no channel “{wanted}”.")
 
+    def _check_size(self) -> None:
+        """Refuse to load more than memory is likely to hold, whatever the file is packed to."""
+        count = sum(self.rows[p.stream] for p in self.places if p.stream in self.rows)
+        if count * SAMPLE_BYTES > LARGEST_LOAD_BYTES:
+            raise TraceError(
+                f"{self.path.name} holds {count} samples, more than are loaded at once; open a "
+                "part of it."
+            )
+
     def _between(self, limits: tuple[float, float] | None) -> Trace:
         series: list[Series] = []
+        if limits is None:
+            self._check_size()
         with h5access.opened(self.path) as entry:
             for name, count in self.rows.items():
                 times = h5access.dataset(entry, f"streams/{name}/time", "f", count)

@@ -50,6 +50,25 @@ def test_what_is_left_over_is_described(tmp_path: Path, setup: Setup, blocks: Bl
     assert find(tmp_path / "visit.journal") == (left,)
 
 
+def test_a_long_record_is_described_by_its_ends(
+    tmp_path: Path, setup: Setup, blocks: Blocks
+) -> None:
+    journal = JournalWriter(tmp_path / "long.journal", setup, RealDisk(), segment_bytes=20_000)
+    for block in blocks(9, 200, 100):
+        journal.append([journal.pack(*encode(block))])
+    journal.sync()
+    journal.close()
+    journal.release()
+    middle = sorted((tmp_path / "long.journal").glob("*.seg"))[1:-1]
+    assert len(middle) > 5
+    (whole,) = find(tmp_path)
+    for segment in middle:
+        segment.write_bytes(b"")  # what is not looked at need not be there
+    (left,) = find(tmp_path)
+    assert left == whole
+    assert (left.samples, round(left.seconds)) == (40_000, 20)
+
+
 def test_it_is_finished_and_says_that_it_was_not_stopped(
     tmp_path: Path, setup: Setup, blocks: Blocks
 ) -> None:

@@ -29,7 +29,7 @@ from gaugebench.model.mark import Mark, MarkKind, Standing
 from gaugebench.model.role import Role
 from gaugebench.model.trace import Series, Trace
 from gaugebench.quantity import Dimension, Reference
-from gaugebench.store import layout
+from gaugebench.store import layout, tracefile
 from gaugebench.store.opening import open_trace
 from gaugebench.store.tracefile import TraceFile, save_findings, write_trace
 from gaugebench.store.verify import verify
@@ -182,6 +182,16 @@ def test_an_older_file_without_a_later_table_is_read_as_it_is(
     before = path.read_bytes()
     _same(open_trace(path), small_trace)
     assert path.read_bytes() == before
+
+
+def test_more_than_memory_holds_is_read_by_the_part(
+    small_trace: Trace, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    file = TraceFile(write_trace(small_trace, tmp_path / "t.h5"))
+    monkeypatch.setattr(tracefile, "LARGEST_LOAD_BYTES", 100_000)
+    with pytest.raises(TraceError, match="4020 samples, more than are loaded at once"):
+        file.trace()
+    assert len(file.window(0.0, 1.0).series[0]) == 1000
 
 
 def test_odd_names_and_units_survive(tmp_path: Path) -> None:
