@@ -33,6 +33,8 @@ RELIEF_S = 0.0033
 LOG_SD = 0.4
 """How far (log, 1 σ) it may stray from the usual one."""
 
+SEEN_SHARE = 0.05
+"""The stretch after the corner is as long as the rise takes for this share of the pressure."""
 LINE_SAMPLES = 24
 ENOUGH_SAMPLES = 5
 
@@ -63,7 +65,8 @@ def find_knee(main: Samples, rise: Rise, hold: Hold, lag: Lag) -> Knee | Absent:
     step = hold.level - rise.initial
     interval = main.interval_s
     seventy = _last_below(main, rise, 0.7 * hold.level)
-    look = main.part(seventy - 2 * interval, rise.top_s + max(0.06, 6 * interval))
+    until = max(rise.top_s + 0.06, _reaches(main, rise, hold) + 0.03) + 6 * interval
+    look = main.part(seventy - 2 * interval, until)
     if len(look) < 9:
         return Absent("The rise has too few samples.")
     corner = corner_of(look.times, look.values, 3, len(look) - 4)
@@ -71,8 +74,11 @@ def find_knee(main: Samples, rise: Rise, hold: Hold, lag: Lag) -> Knee | Absent:
         return Absent("The rise has no corner.")
     corner_s = float(look.times[corner])
     low = _last_below(main, rise, rise.initial + 0.3 * step)
-    from_s = max(low + interval / 2, corner_s - max(0.025, 9 * interval))
-    part = main.part(from_s, corner_s + max(0.015, 6 * interval))
+    # A slow rise is looked at for longer, so that ripple and noise weigh no more than in a fast one.
+    climb = 0.2 * hold.level / max(rise.top_s - seventy, interval)
+    slow = float(np.clip(SEEN_SHARE * hold.level / climb, 0.015, 0.05))
+    from_s = max(low + interval / 2, corner_s - max(1.67 * slow, 9 * interval))
+    part = main.part(from_s, corner_s + max(slow, 6 * interval))
     held = main.part(hold.start_s, hold.end_s)
     if main.gaps(from_s, corner_s + interval):
         return Absent("Samples are missing at the knee.")
@@ -84,9 +90,16 @@ def find_knee(main: Samples, rise: Rise, hold: Hold, lag: Lag) -> Knee | Absent:
             "The rise is too fast for the sample rate to show a knee: fewer than "
             f"{ENOUGH_SAMPLES + 1} samples lie between 70 % of settled and it."
         )
-    if knee.bend < 0.6 or not rise.initial < knee.crack < 1.02 * hold.level:
+    if knee.bend < 0.5 or not rise.initial < knee.crack < 1.02 * hold.level:
         return Absent("The rise does not bend: no knee can be told from it.")
     return knee
+
+
+def _reaches(main: Samples, rise: Rise, hold: Hold) -> float:
+    """Where the pressure comes within a fiftieth of the hold's level after the rise's 90 %, s."""
+    part = main.part(rise.top_s, rise.top_s + 1.0)
+    near = np.flatnonzero(part.values >= rise.initial + 0.98 * (hold.level - rise.initial))
+    return float(part.times[near[0]]) if len(near) else rise.top_s
 
 
 def _last_below(main: Samples, rise: Rise, level: float) -> float:
