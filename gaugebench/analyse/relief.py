@@ -74,7 +74,7 @@ def find_knee(main: Samples, rise: Rise, hold: Hold, lag: Lag) -> Knee | Absent:
         return Absent("The rise has no corner.")
     corner_s = float(look.times[corner])
     low = _last_below(main, rise, rise.initial + 0.3 * step)
-    # A slow rise is looked at for longer, so that ripple and noise weigh no more than in a fast one.
+    # A slow rise is looked at for longer, so that ripple weighs no more than in a fast one.
     climb = 0.2 * hold.level / max(rise.top_s - seventy, interval)
     slow = float(np.clip(SEEN_SHARE * hold.level / climb, 0.015, 0.05))
     from_s = max(low + interval / 2, corner_s - max(1.67 * slow, 9 * interval))
