@@ -201,3 +201,23 @@ def test_a_minute_of_eight_channels_at_200_a_second(tmp_path: Path, measured: Me
     assert lost == 0
     assert first <= 1
     np.testing.assert_array_equal(found, expected[first:])
+
+
+def test_waiting_costs_next_to_nothing(measured: Measured) -> None:
+    """A board that is silent, and then one that is gone: no busy loop."""
+    peer = Peer("text", 1.0, 0.0)
+    acquisition = Acquisition(kit("text-lines", peer.port, 1.0), SystemClock(), lambda _: None)
+    acquisition.start()
+    before = time.process_time()
+    time.sleep(5.0)
+    silent = (time.process_time() - before) / 5.0
+    peer.close()
+    time.sleep(0.5)
+    before = time.process_time()
+    time.sleep(5.0)
+    gone = (time.process_time() - before) / 5.0
+    acquisition.stop()
+    measured("share of one core while a board is silent", 100 * silent, "%", limit=2)
+    measured("share of one core while a board is unplugged", 100 * gone, "%", limit=2)
+    assert silent < 0.02
+    assert gone < 0.02
