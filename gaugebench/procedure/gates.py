@@ -6,6 +6,7 @@ from gaugebench.model.job import (
     AsFoundLocked,
     ChangeMade,
     ChangeRestored,
+    CycleTimed,
     Hands,
     HandsSet,
     JobClosed,
@@ -39,7 +40,9 @@ def refusal(state: JobState, event: JobEvent) -> str | None:
             return f"There is no offer “{event.offer}” in the queue."
         case AsFoundLocked():
             return _lock(state)
-        case NotAdjusted() | NotTested() if state.sheet.find_check(event.check) is None:
+        case NotAdjusted() | NotTested() | CycleTimed() if (
+            state.sheet.find_check(event.check) is None
+        ):
             return f"The sheet has no check called “{event.check}”."
         case ChangeMade():
             return _change(state, event)
@@ -138,6 +141,8 @@ def _turn(state: JobState, event: ScrewTurned) -> str | None:
     screw = state.sheet.find_screw(event.screw)
     if screw is None:
         return f"The sheet has no screw called “{event.screw}”."
+    if state.sheet.find_check(event.check) is None:
+        return f"The sheet has no check called “{event.check}”."
     if event.turns == 0:
         return "State how far the screw was turned, and which way."
     if state.turns and state.turns[-1].after is None and state.turns[-1].event.screw == event.screw:

@@ -87,7 +87,7 @@ FAULTS: dict[str, tuple[Callable[[], Plant], str]] = {
     "pilot relief low": (lambda: _pilot(crack=26 * BAR), "pilot-low"),
     "pilot pump worn": (lambda: _pilot(leak=4.5e-11, displacement=8e-6), "pilot-worn"),
     "signal hose 1 leaks": (lambda: _signal(1, 0.6), "control:1"),
-    "engine weak": (lambda: _engine(torque_nm=400.0), "engine-weak"),
+    "engine weak": (lambda: _engine(torque_nm=560.0), "engine-weak"),
     "high idle low": (lambda: _engine(high_idle=1850.0), "idle"),
     "oil hot": (lambda: replace(Plant(), oil_celsius=78.0), "oil"),
     "bucket valve chokes": (
@@ -130,11 +130,12 @@ def technician(plant: Plant) -> dict[str, Any]:
     machine = Machine(_held(replace(plant, cutoffs=(NEVER, NEVER))), None, 1e-3)
     for function, pump in (("bucket", 1), ("arm", 2)):
         found[f"main-relief-{pump}"] = list(_hold(machine, function, pump))
-    for function in ("bucket", "arm"):
-        machine.lever(function, 1.0)
-    machine.advance(1.2)
-    # Both pumps work at their reliefs: the engine carries all that it is asked for.
-    found["speed-drop"] = idle.rpm - machine.reading().rpm
+    # Both pumps lift a heavy boom, at 50 to 80 % of relief, never at a stall.
+    lifting = Machine(plant.with_function("boom", load=4.0e5), None, 1e-3)
+    unloaded = lifting.reading().rpm
+    lifting.lever("boom", 1.0)
+    lifting.advance(2.5)
+    found["speed-drop"] = unloaded - lifting.reading().rpm
     for function, pump in TIMED.items():
         found |= _timed(plant, function, pump)
     return found
@@ -369,10 +370,9 @@ def _agree(found: dict[str, Any], kept: dict[str, Any]) -> None:
         assert hypot(*(x - y for x, y in zip(a, b, strict=True))) <= 0.01 * hypot(*b), key
 
 
-def test_the_stored_readings_of_the_sound_machine_are_the_simulations(
-    stored: dict[str, Any],
-) -> None:
-    _agree(technician(Plant()), stored["nothing"])
+def test_the_shipped_sheet_finds_nothing_amiss_with_the_sound_machine(job: Any) -> None:
+    fill(job, technician(Plant()))
+    assert _first(job).key == NOTHING
 
 
 @pytest.mark.bench
