@@ -4,7 +4,7 @@
     store_programs.py stream FILE         read it through the importer, chunk by chunk
     store_programs.py file FILE TARGET    turn it into a trace file
 
-Prints one JSON object: seconds, rows, peak_mb, rejected.
+Prints one JSON object: seconds, cpu_s (of all threads), rows, peak_mb, rejected.
 """
 
 from __future__ import annotations
@@ -64,7 +64,7 @@ def main() -> None:
     from gaugebench.quantity import unit
 
     unit("bar")  # the registry of units, likewise
-    began = time.perf_counter()
+    began, used = time.perf_counter(), time.process_time()
     job, path = sys.argv[1], Path(sys.argv[2])
     if job == "file":
         rows, rejected = to_file(path, Path(sys.argv[3]))
@@ -74,7 +74,8 @@ def main() -> None:
     # Not getrusage: its peak is handed down from the parent process.
     status = Path("/proc/self/status").read_text()
     peak = float(status.partition("VmHWM:")[2].split()[0]) / 1024
-    told = {"seconds": seconds, "rows": rows, "peak_mb": peak, "rejected": rejected}
+    cpu = time.process_time() - used
+    told = {"seconds": seconds, "cpu_s": cpu, "rows": rows, "peak_mb": peak, "rejected": rejected}
     print(json.dumps(told))  # noqa: T201
 
 

@@ -106,6 +106,11 @@ def test_import_of_10_million_rows(ten_million: Path, tmp_path: Path, measured: 
     measured("plain read of 10 M rows x 3 by the engine", base, "s",
              note=f"peak {plain[0]['peak_mb']:.0f} MB")  # fmt: skip
     measured("import of 10 M rows x 3, against the plain read", ours / base, "times", limit=1.6)
+    work = statistics.median(r["cpu_s"] for r in stream) / statistics.median(
+        r["cpu_s"] for r in plain
+    )
+    measured("the same, work of all threads against that of the plain read", work, "times",
+             limit=1.6)  # fmt: skip
     peak = max(r["peak_mb"] for r in stream)
     measured("import of 10 M rows x 3, peak memory", peak, "MB", limit=400)
     measured("import of 10 M rows x 3 into a trace file", filed["seconds"], "s",
