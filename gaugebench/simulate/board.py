@@ -57,8 +57,9 @@ class Board:
         self.rows: list[Sent] = []
         """Exactly what went out, for tests."""
         self.voice = voice or TextLines()
-        self._performance = Performance(script, hands)
-        self._rig = Rig(self._performance.rigging, script.seed)
+        self.performance = Performance(script, hands)
+        """The machine behind it; for looking at, since the board's own thread moves it."""
+        self._rig = Rig(self.performance.rigging, script.seed)
         self._end, self._kept = pty.openpty()
         tty.setraw(self._kept)
         os.set_blocking(self._end, False)
@@ -107,7 +108,7 @@ class Board:
         began = time.monotonic()
         for number in range(int(self.script.duration_s * self.rate_hz)):
             at = number / self.rate_hz
-            row = self._rig.sample(self._performance.at(at), at)
+            row = self._rig.sample(self.performance.at(at), at)
             # A deadline from the beginning, so that late lines do not add up.
             self._listen_until(began + at / self.speed)
             if self._stop.is_set():

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from math import inf
+from typing import Literal
 
 import numpy as np
 from pydantic import Field
@@ -84,10 +85,13 @@ class PracticeOptions(DriverOptions):
 
     rate_hz: float | None = Field(None, gt=0, le=2000, description="samples a second")
     speed: float = Field(1.0, gt=0, le=20, description="machine seconds in a second")
+    script: Literal["visit", "by hand"] = Field(
+        "visit", description="the demonstration, or neutral until levers are worked by hand"
+    )
 
 
 class Practice(Driver[PracticeOptions]):
-    """The simulated machine as a driver, performing the demonstration."""
+    """The simulated machine as a driver, performing the demonstration or worked by hand."""
 
     name = "practice"
     summary = "a simulated twin-pump machine; needs no port"
@@ -96,11 +100,11 @@ class Practice(Driver[PracticeOptions]):
     """Levers and screws of every machine that this driver opens."""
 
     def open(self, options: PracticeOptions, inputs: Sequence[Input], clock: Clock) -> Source:
-        """Start the demonstration. Raises `SourceError` for an input that it has not."""
-        from gaugebench.simulate.visit import demo_script
+        """Start the machine. Raises `SourceError` for an input that it has not."""
+        from gaugebench.simulate.visit import demo_script, free_script
 
         return MachineSource(
-            demo_script(),
+            demo_script() if options.script == "visit" else free_script(),
             clock,
             inputs=inputs,
             rate_hz=options.rate_hz,

@@ -58,6 +58,11 @@ def demo_script() -> Script:
     )
 
 
+def free_script(duration_s: float = 3600.0) -> Script:
+    """The same machine left alone in neutral, for levers and screws worked by hand (`Hands`)."""
+    return Script(duration_s=duration_s, plant=demo_plant(), particulars=PARTICULARS)
+
+
 def demo_kit(port: str) -> Kit:
     """The kit that hears the practice board at `port`: text lines, 0.5–4.5 V transducers."""
     script = demo_script()

@@ -44,6 +44,20 @@ def test_inputs_come_in_the_order_they_are_asked_for() -> None:
     assert [i.name for i in source.streams[0].inputs] == ["rpm", "p1"]
 
 
+def test_hands_move_the_machine_that_the_driver_opened() -> None:
+    clock = HandClock()
+    source = DRIVER.open(PracticeOptions(script="by hand"), [Input("p1", "V")], clock)
+    source.read(0.1)
+    DRIVER.hands.lever("bucket", 1.0)
+    try:
+        clock.sleep(0.4)
+        rows = [b.raw for b in source.read(0.1).batches]
+    finally:
+        DRIVER.hands.lever("bucket", 0.0)
+    neutral = 0.5 + 4 * 23.4 / 600
+    assert rows[-1][-1, 0] > neutral + 1.0
+
+
 def test_an_input_it_has_not_is_refused_by_name() -> None:
     with pytest.raises(SourceError, match="no input “p3”"):
         DRIVER.open(PracticeOptions(), [Input("p3", "V")], HandClock())
