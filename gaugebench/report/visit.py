@@ -108,19 +108,19 @@ def rigged(plant: Plant) -> Plant:
 def as_found(plant: Plant) -> Script:
     """From low idle through the functions; the cut-off cancelled for the two last holds."""
     return Script(
-        duration_s=52.0,
+        duration_s=38.0,
         plant=rigged(plant),
         engine_rpm=950.0,
-        switches=(Switch("engine", 4.0, 2050.0), Switch("cut-off", 41.0, 0.0)),
+        switches=(Switch("engine", 3.5, 2050.0), Switch("cut-off", 30.5, 0.0)),
         moves=(
-            Move("bucket", 9.0, 2.5),
-            Move("arm", 13.0, 2.5),
-            Move("boom", 17.0, 7.0),
-            Move("swing", 27.0, 2.5),
-            Move("travel left", 32.0, 2.5),
-            Move("travel right", 37.0, 2.5),
-            Move("bucket", 42.0, 2.5),
-            Move("arm", 47.0, 2.5),
+            Move("bucket", 8.0, 1.7),
+            Move("arm", 11.0, 1.7),
+            Move("boom", 14.0, 6.0),
+            Move("swing", 21.5, 1.7),
+            Move("travel left", 24.5, 1.7),
+            Move("travel right", 27.5, 1.7),
+            Move("bucket", 31.5, 1.7),
+            Move("arm", 34.5, 1.7),
         ),
     )
 
@@ -128,15 +128,15 @@ def as_found(plant: Plant) -> Script:
 def as_left(plant: Plant) -> Script:
     """What was touched, once more."""
     return Script(
-        duration_s=26.0,
+        duration_s=17.0,
         plant=rigged(plant),
-        switches=(Switch("cut-off", 20.0, 0.0),),
+        switches=(Switch("cut-off", 12.0, 0.0),),
         moves=(
-            Move("bucket", 2.0, 2.0),
-            Move("arm", 6.5, 2.0),
-            Move("travel left", 11.0, 2.0),
-            Move("travel right", 15.5, 2.0),
-            Move("bucket", 21.0, 2.5),
+            Move("bucket", 1.5, 1.5),
+            Move("arm", 4.2, 1.5),
+            Move("travel left", 6.9, 1.5),
+            Move("travel right", 9.6, 1.5),
+            Move("bucket", 13.0, 1.8),
         ),
     )
 
