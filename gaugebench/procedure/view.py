@@ -8,7 +8,7 @@ from datetime import datetime
 from gaugebench.analyse.verdict import Outcome
 from gaugebench.model.job import Hands, Phase, ReadingTaken
 from gaugebench.model.sheet import Check
-from gaugebench.procedure import closing, limiting, recognise, screws, swaps
+from gaugebench.procedure import closing, heat, limiting, recognise, rules, screws, swaps
 from gaugebench.procedure.judge import provisional, verdict_of
 from gaugebench.procedure.prompt import Prompt, next_check, order, prompt
 from gaugebench.procedure.pumps import PumpRow, pump_rows
@@ -69,6 +69,12 @@ class Board:
     pumps: tuple[PumpRow, ...]
     put_back: tuple[closing.PutBack, ...]
     blocks: tuple[str, ...]
+    run_in: tuple[tuple[str, bool], ...]
+    """What is done before a rebuilt pump is stalled, and whether it was; empty for another job."""
+    cautions: tuple[str, ...]
+    """What belongs to the state of the work; the last one defers to the maker's sheet."""
+    wait: str
+    """Why the next stall must wait, or "" where it need not."""
 
 
 _HANDS = {
@@ -97,7 +103,21 @@ def board(state: JobState, now: datetime, pressure: str = "bar") -> Board:
         pumps=pump_rows(state),
         put_back=closing.put_back(state),
         blocks=closing.blocks(state),
+        run_in=tuple((e, ("run-in", e) in state.ticked) for e in rules.run_in())
+        if state.opened.rebuilt
+        else (),
+        cautions=(
+            *state.sheet.cautions,
+            *(c.text for c in rules.cautions(state.hands.value)),
+            rules.deference(),
+        ),
+        wait=_wait(state, now),
     )
+
+
+def _wait(state: JobState, now: datetime) -> str:
+    limits = heat.StallLimits.of(state.sheet.stall)
+    return heat.refusal(limits, state.stalls, now, state.conditions.oil_c) or ""
 
 
 def _row(state: JobState, check: Check, pressure: str) -> CheckRow:

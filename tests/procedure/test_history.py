@@ -75,6 +75,14 @@ def test_as_found_and_as_left_stand_side_by_side(job: Any) -> None:
     assert abs((pair.change.expanded or 0) - 2**0.5 * 1e5) < 1
 
 
+def test_the_board_of_a_rebuilt_pump_lists_its_run_in(new_job: Callable[..., Any]) -> None:
+    job = new_job(rebuilt=True)
+    first = view.board(job.state, job.now).run_in[0][0]
+    job.do("ticked", list_name="run-in", entry=first)
+    listed = view.board(job.state, job.now).run_in
+    assert [done for _, done in listed] == [True] + [False] * (len(listed) - 1)
+
+
 def test_the_board_shows_what_belongs_to_the_state_of_the_work(job: Any) -> None:
     board = view.board(job.state, job.now)
     assert "HANDS IN" in board.hands_text
@@ -99,8 +107,13 @@ def test_the_board_shows_what_belongs_to_the_state_of_the_work(job: Any) -> None
     ((check, screw, proposal),) = board.advice
     assert (check, screw) == ("pump1-cut-off", "cut-off 1")
     assert proposal.turns > 0
+    assert any("hospital" in c for c in board.cautions)
+    assert (board.run_in, board.wait) == ((), "")
     job.hands("under load")
+    job.do("stall ended", function="bucket", seconds=5, power_w=1e5)
     board = view.board(job.state, job.now)
+    assert any("swing circle" in c for c in board.cautions)
+    assert board.wait.startswith("Wait ")
     assert "UNDER LOAD" in board.hands_text
     assert board.advice == (), "no screw advice under load"
     assert board.blocks
