@@ -44,6 +44,8 @@ def find_lag(main: Samples, rise: Rise, settled: float) -> Lag:
         return USUAL
     end_s = float(upto.times[high[0]])
     part = main.part(max(rise.foot_s, end_s - 0.25), end_s)
+    if len(part) < 14:
+        return USUAL
     part = part.part(_start(part, rise, step) - 0.03, end_s)
     climbing = int(np.sum(part.values > rise.initial + 0.08 * step))
     if climbing < 6 or len(part) < 14:

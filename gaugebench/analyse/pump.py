@@ -140,8 +140,8 @@ def figures_of_pump(
         t50=t50,
         settle=settle,
         overshoot=overshoot,
-        ripple_pp=figure(float(np.ptp(calm)), "Pa", {}, window, cautions),
-        ripple_rms=figure(float(np.std(calm)), "Pa", {}, window, cautions),
+        ripple_pp=_swing(float(np.ptp(calm)), main, window, cautions),
+        ripple_rms=_swing(float(np.std(calm)), main, window, cautions),
         relief_crack=crack,
         override=override(crack, settled, onset),
         destroke_onset=onset,
@@ -166,6 +166,14 @@ def _control_settled(control: Samples | None, hold: Hold) -> Answer:
         Window(hold.start_s, hold.end_s, len(part)),
         control.cautions(hold.start_s, hold.end_s),
     )
+
+
+def _swing(value: float, main: Samples, window: Window, cautions: tuple[str, ...]) -> Answer:
+    """A measure of ripple, Pa: absent where the samples are all one value."""
+    if value == 0.0:
+        return Absent("The samples of the hold are all one value.")
+    sd = main.noise / float(np.sqrt(2 * max(1, window.count)))
+    return figure(value, "Pa", {"noise": sd}, window, cautions)
 
 
 def _ripple_in_mean(ripple: Ripple | None, hold: Hold) -> float:

@@ -43,6 +43,17 @@ class Stall:
         # A calm fit already spans half a second, so one is enough.
         return bool(self._levels) and all(self._calm.get(pump, 0) >= 1 for pump in self._levels)
 
+    @property
+    def held_s(self) -> float:
+        """For how long the pressure has stood, s: the oil may have gone over the relief that long.
+
+        The calm fit's own half second counts; 0 where the pressure does not stand.
+        """
+        if not self.held_long_enough:
+            return 0.0
+        bins = min(self._calm[pump] for pump in self._levels)
+        return self.CALM_S + (bins - 1) * self.bin_s
+
     def _slope(self, levels: deque[float]) -> float | None:
         """Slope (Pa/s) over the shortest stretch that shows it clearly enough, or None."""
         shortest = round(self.CALM_S / self.bin_s)

@@ -101,3 +101,4 @@ def test_the_stall_signal_waits_until_the_pressure_stands(made_up: Callable[...,
         if live.stall.held_long_enough:
             stood.append(float(times[i]))
     assert 3.8 < stood[0] < 4.2
+    assert live.stall.held_s == pytest.approx(6.0 - 3.4, abs=0.3)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable
 from dataclasses import replace
 
@@ -9,6 +10,7 @@ import numpy as np
 import pytest
 
 from gaugebench.analyse.figures import analyse
+from gaugebench.analyse.jsonform import as_json
 from gaugebench.analyse.settings import Sense, Settings
 from gaugebench.errors import AnalysisError
 from gaugebench.model.figures import Absent, Event, Figure, LoadingFigures
@@ -157,6 +159,44 @@ def test_one_spike_is_the_raw_peak_and_not_the_peak(labelled: Callable[[str], La
     assert pump.peak.value == pytest.approx(plain.peak.value, rel=2e-3)
     assert pump.raw_peak.value > 37e6
     assert any("one sample" in said for said in pump.raw_peak.cautions)
+
+
+@pytest.mark.parametrize("seed", range(30))
+def test_whatever_is_lost_cut_or_dead_nothing_fails_and_nothing_is_no_number(
+    labelled: Callable[[str], Labelled], seed: int
+) -> None:
+    random = np.random.default_rng(seed)
+    name = ("trace002", "trace010", "trace017", "trace025", "trace029")[seed % 5]
+    trace = labelled(name).trace
+    times = trace.series[0].times
+    keep = np.ones(len(times), bool)
+    for _ in range(int(random.integers(0, 4))):
+        at, length = random.uniform(times[0], times[-1]), random.choice([0.02, 0.1, 0.5, 2.0])
+        keep &= (times < at) | (times > at + length)
+    if seed % 3 == 0:
+        first, last = sorted(random.uniform(times[0], times[-1], 2))
+        keep &= (times >= first) & (times <= last)
+
+    def spoil(series: Series) -> Series:
+        values, quality = series.values.copy(), series.quality.copy()
+        fate = int(random.integers(0, 12))
+        if fate == 0:
+            values[:] = 0.0
+        elif fate == 1:
+            values[:], quality[:] = np.nan, 1
+        elif fate == 2:
+            values = np.minimum(values, 0.8 * np.max(values))
+        elif fate == 3:
+            values[random.integers(0, len(values), 20)] += 2e7
+        return replace(series, times=times[keep], values=values[keep], quality=quality[keep])
+
+    found = as_json(analyse(replace(trace, series=tuple(spoil(s) for s in trace.series))))
+    json.dumps(found, allow_nan=False)
+    for loading in found["loadings"]:
+        for pump in loading["pumps"].values():
+            assert 0.0 not in [v for k, v in pump.items() if k.endswith("_pa")]
+            if pump["peak_pa"] is not None:
+                assert pump["peak_pa"] >= pump["settled_pa"] - 1.0
 
 
 def test_settings_travel_and_count(labelled: Callable[[str], Labelled]) -> None:
