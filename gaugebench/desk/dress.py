@@ -91,7 +91,9 @@ def palette(theme: Theme) -> QPalette:
 def sheet(theme: Theme) -> str:
     """The style sheet of a theme, with sizes for this screen."""
     size = touch()
-    return _SHEET.format(
+    # The style's own frame of a combo box does not show on black.
+    more = f"QComboBox {{ border: 2px solid {theme.line}; }}" if theme.border_px > 1 else ""
+    return more + _SHEET.format(
         **{name: getattr(theme, name) for name in theme.__slots__},
         touch=size,
         inner=size - 2 * (2 + theme.border_px),

@@ -127,6 +127,8 @@ class SourcesPane(QWidget):
         drivers, faults = found
         if self._drivers:
             return
+        # Most boards write lines of text, so that one is offered first.
+        drivers = tuple(sorted(drivers, key=lambda d: d.name != "text-lines"))
         self._drivers = drivers
         self.driver.addItems([d.name for d in drivers])
         for fault in faults:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QColor
+from PySide6.QtGui import QColor, QResizeEvent
 from PySide6.QtWidgets import QHeaderView, QTableWidget, QTableWidgetItem
 
 from gaugebench.desk.hookup.ranges import RangeCheck, Verdict, check
@@ -18,7 +18,8 @@ from gaugebench.desk.words import tr
 from gaugebench.model.channel import Channel
 from gaugebench.quantity import Dimension
 
-HEADS = ("Port", "Input", "Measures", "Transducer", "Now", "Noise at rest", "Before connecting")
+HEADS = ("No.", "Input", "Measures", "Transducer", "Now", "Noise", "Before connecting")
+SHARES = (0.06, 0.10, 0.14, 0.19, 0.11, 0.11, 0.29)
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,9 +47,16 @@ class PortTable(QTableWidget):
         self.setWordWrap(True)
         self.verticalHeader().hide()
         self.verticalHeader().setMinimumSectionSize(touch())
-        header = self.horizontalHeader()
-        header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
-        header.setSectionResizeMode(len(HEADS) - 1, QHeaderView.ResizeMode.Stretch)
+        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802 - Qt's name
+        """Every column keeps its share: the verdict must never be out of sight."""
+        super().resizeEvent(event)
+        wide = self.viewport().width()
+        for column, share in enumerate(SHARES):
+            self.setColumnWidth(column, int(share * wide))
+        self.resizeRowsToContents()
 
     def show_rows(self, rows: list[PortRow], highest_pa: float | None, shown: Shown) -> None:
         """Show these channels."""

@@ -16,8 +16,8 @@ from gaugebench.desk.shown import Shown
 from gaugebench.desk.theme import Shape, Theme
 from gaugebench.desk.words import tr
 
-PAD = 10.0
-STRETCHES = (100, 92, 86, 80, 75)
+PAD = 8.0
+STRETCHES = (100, 92, 86, 80, 75, 70)
 """Digits are narrowed before they are made smaller."""
 WIDEST = "888.8"
 _ARROWS = {Trend.RISING: "▲", Trend.FALLING: "▼", Trend.STEADY: "▶", Trend.UNKNOWN: ""}

@@ -9,6 +9,8 @@ from gaugebench.desk.theme import Theme
 from gaugebench.desk.words import tr
 from gaugebench.quantity import Dimension
 
+ROOM_FOR_NAME_PX = 105.0
+
 
 def _style(axis: pg.AxisItem, theme: Theme) -> None:
     axis.setPen(theme.line)
@@ -23,13 +25,25 @@ class QuantityAxis(pg.AxisItem):  # type: ignore[misc]  # pyqtgraph is untyped
     def __init__(self, dimension: Dimension, title: str, theme: Theme) -> None:
         super().__init__("left")
         self.dimension, self.title, self.theme = dimension, title, theme
+        self.shown = Shown()
+        self._is_low = False
         _style(self, theme)
         self.setWidth(78)
 
     def show_in(self, shown: Shown) -> None:
         """Write the axis in these units."""
+        self.shown = shown
         self.setScale(shown.factor(self.dimension))
-        self.setLabel(text=f"{self.title}, {shown.symbol(self.dimension)}", color=self.theme.text)
+        symbol = shown.symbol(self.dimension)
+        text = symbol if self._is_low else f"{self.title}, {symbol}"
+        self.setLabel(text=text, color=self.theme.text)
+
+    def set_room(self, height: float) -> None:
+        """Leave the quantity's name out where it would run into the next pane's."""
+        is_low = height < ROOM_FOR_NAME_PX
+        if is_low != self._is_low:
+            self._is_low = is_low
+            self.show_in(self.shown)
 
     def tickStrings(self, values: list[float], scale: float, spacing: float) -> list[str]:  # noqa: N802
         """The language's decimal sign, as many places as the step needs."""

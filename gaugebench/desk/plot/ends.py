@@ -51,7 +51,9 @@ class EndLayer(Layer):
         painter.setFont(font)
         metrics = QFontMetricsF(font)
         ends = [self._end(i, ay, by, box) for i in range(len(self.titles))]
-        centres = apart(ends, metrics.height() * 2.05, box.top(), box.bottom())
+        is_low = box.height() < 2.05 * metrics.height() * len(ends)
+        lines = 1.0 if is_low else 2.05
+        centres = apart(ends, metrics.height() * lines, box.top(), box.bottom())
         for i, (title, line, centre) in enumerate(
             zip(self.titles, self.lines.lines, centres, strict=True)
         ):
@@ -70,13 +72,15 @@ class EndLayer(Layer):
             painter.setPen(QColor(line.colour))
             left = box.left() + LEAD_PX + 6
             wide = box.right() - left
+            # Where there is no room for two lines the name stands alone: the readouts say the rest.
+            has_text = not (is_low or math.isnan(value))
+            text = self.shown.text(value, self.dimension) if has_text else ""
             name = metrics.elidedText(title, Qt.TextElideMode.ElideRight, wide)
             up = QRectF(left, centre - metrics.height(), wide, metrics.height())
-            if math.isnan(value):
+            if not text:
                 up.translate(0.0, metrics.height() / 2)
             painter.drawText(up, Qt.AlignmentFlag.AlignVCenter, name)
-            if not math.isnan(value):
-                text = self.shown.text(value, self.dimension)
+            if text:
                 down = up.translated(0.0, metrics.height())
                 painter.drawText(down, Qt.AlignmentFlag.AlignVCenter, text)
 

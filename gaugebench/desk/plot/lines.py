@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -51,6 +52,7 @@ class LineLayer(Layer):
         """Draw every line, then the shapes that ride on them."""
         painter.setRenderHint(QPainter.RenderHint.Antialiasing, on=False)
         ax, bx, ay, by = self.scales()
+        dots = max(math.ceil(painter.device().devicePixelRatioF()), 1)
         drawn: list[tuple[Line, F64, F64]] = []
         for line in self.lines:
             if not line.visible or not len(line.data.x):
@@ -58,11 +60,11 @@ class LineLayer(Layer):
             x = line.data.x * ax + bx
             y = np.clip(line.data.y * ay + by, -_FAR, _FAR)
             painter.setPen(pen(line.colour))
-            _draw(painter, x, y)
-            if not line.data.is_columns:
-                # Twice with a pen of 1 is a line of 2, for sunlight, at a fraction of what a wide
-                # pen costs. Columns of many samples are a band, which is wide enough.
-                _draw(painter, x + 1.0, y + 1.0)
+            # Several passes of a pen of 1 are a line of 2 for sunlight, at a fraction of what a
+            # wide pen costs. Columns of many samples are a band, which is wide enough by itself.
+            passes = dots if line.data.is_columns else dots + 1
+            for step in range(passes):
+                _draw(painter, x + step / dots, y + step / dots)
             drawn.append((line, x, y))
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         for number, (line, x, y) in enumerate(drawn):

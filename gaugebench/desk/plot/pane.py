@@ -40,6 +40,7 @@ class Pane:
         self.plot.showAxis("bottom", show=is_last)
         self.box: pg.ViewBox = self.plot.vb
         self.box.disableAutoRange()
+        self.box.sigResized.connect(lambda: self.axis.set_room(self.box.height()))
         self.grid = GridLayer(self.box, self.axis, self.time, theme)
         self.lines = LineLayer(self.box)
         self.lines.lines = [

@@ -70,8 +70,10 @@ class Panes(pg.GraphicsLayoutWidget):  # type: ignore[misc]  # pyqtgraph is unty
 
     @property
     def columns(self) -> int:
-        """The width of a pane in pixels."""
-        return max(int(self.panes[0].box.width()), 64) if self.panes else 64
+        """The width of a pane in the screen's own pixels."""
+        if not self.panes:
+            return 64
+        return max(int(self.panes[0].box.width() * self.devicePixelRatioF()), 64)
 
     def set_view(self, start_s: float, end_s: float) -> None:
         """Show this stretch of time."""
