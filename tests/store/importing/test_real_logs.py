@@ -16,7 +16,9 @@ from gaugebench.store.opening import open_trace
 from gaugebench.store.tracefile import write_trace
 from gaugebench.store.verify import verify
 
-RAM = Path(__file__).parent / "data" / "ram_slice.exp.gz"
+DATA = Path(__file__).parent / "data"
+RAM = DATA / "ram_slice.exp.gz"
+PLATEAU = (191.38, 191.49)
 
 
 @pytest.fixture
@@ -78,25 +80,24 @@ def test_what_was_found_is_a_recipe_for_the_next_file(
 
 
 def test_one_row_a_cycle_is_turned_by_a_few_lines(tmp_path: Path) -> None:
-    """The hydraulic rig's layout (doi 10.1109/I2MTC.2015.7151267): a row for each 60 s cycle,
-    6000 cells at 100 Hz in one file, 600 at 10 Hz in another. Invented numbers, the same shape.
+    """A test rig's layout: a row for each 60 s cycle, 6000 cells at 100 Hz in one file, 600 at
+    10 Hz in another. The first cycle's plateau is known to hold between 191.38 and 191.49 bar.
     """
-    random = np.random.default_rng(4)
-    pressure = np.round(random.uniform(0, 190, (2, 6000)), 2)
-    flow = np.round(random.uniform(0, 10, (2, 600)), 3)
-    for name, table in (("PS1", pressure), ("FS1", flow)):
-        header = ",".join(f"{name}_{n}" for n in range(table.shape[1]))
-        np.savetxt(tmp_path / f"{name}.csv", table, "%.3f", ",", header=header, comments="")
-
-    # The lines: each row becomes a column, each rate its own times.
+    # These lines turn it: each row becomes a column, and each rate keeps its own times.
+    pressure, flow = (
+        np.loadtxt(DATA / f"rig_{name}.csv.gz", delimiter=",", skiprows=1)
+        for name in ("PS1", "FS1")
+    )
     lines = ["time [s],pump1.main [bar],FS1 [L/min]"]
-    ps1 = np.loadtxt(tmp_path / "PS1.csv", delimiter=",", skiprows=1)[0]
-    fs1 = np.loadtxt(tmp_path / "FS1.csv", delimiter=",", skiprows=1)[0]
-    for n, value in enumerate(ps1):
-        lines.append(f"{n / 100},{value},{fs1[n // 10] if n % 10 == 0 else ''}")
+    for n, value in enumerate(pressure.tolist()):
+        lines.append(f"{n / 100},{value},{flow[n // 10] if n % 10 == 0 else ''}")
     (tmp_path / "cycle0.csv").write_text("\n".join(lines) + "\n")
 
     main, meter = open_trace(tmp_path / "cycle0.csv").series
-    np.testing.assert_allclose(main.values, pressure[0] * 1e5, rtol=1e-12)
-    np.testing.assert_allclose(meter.values, flow[0] / 60_000, rtol=1e-12)  # L/min to m³/s
+    assert (len(main), len(meter)) == (6000, 600)
+    assert main.raw is not None
+    np.testing.assert_array_equal(main.raw, pressure)
+    np.testing.assert_allclose(meter.values, flow / 60_000, rtol=1e-12)  # L/min to m³/s
     np.testing.assert_allclose(np.diff(meter.times), 0.1, rtol=1e-9)
+    plateau = float(np.median(main.between(2.0, 8.0).values))
+    assert PLATEAU[0] * 1e5 <= plateau <= PLATEAU[1] * 1e5
