@@ -50,6 +50,7 @@ class State(StrEnum):
 
 _FLAGS = (
     (Quality.WIRE_OFF, State.WIRE_OFF),
+    (Quality.SUPPLY, State.MISSING),
     (Quality.MISSING, State.MISSING),
     (Quality.CLIPPED, State.CLIPPED),
     (Quality.OVER_RANGE, State.OVER_RANGE),

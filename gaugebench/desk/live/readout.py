@@ -66,7 +66,10 @@ class Readout(QWidget):
         return QFontMetricsF(self._font(stretch)).horizontalAdvance(WIDEST)
 
     def _side_width(self) -> float:
-        return QFontMetricsF(self.font()).horizontalAdvance("kgf/cm²") * 0.8 + PAD
+        font = QFont(self.font())
+        font.setBold(True)
+        symbol = self.shown.symbol(self.reading.channel.dimension)
+        return QFontMetricsF(font).horizontalAdvance(symbol) + PAD
 
     def words(self) -> str:
         """The readout as a sentence, for those who hear it."""

@@ -43,8 +43,11 @@ class ReadoutRow(QWidget):
 
     def renew(self, shown: Shown, *, speak: bool) -> None:
         """Show the readings as they stand."""
+        is_new_unit = any(readout.shown != shown for readout in self.readouts)
         for readout in self.readouts:
             readout.renew(shown, speak=speak)
+        if is_new_unit:
+            self._arrange()  # a longer unit leaves less room for digits
 
     def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802 - Qt's name
         """Rearrange for the new width."""
