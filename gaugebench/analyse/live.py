@@ -26,6 +26,7 @@ from gaugebench.model.role import Port, Role
 from gaugebench.model.trace import Series
 from gaugebench.quantity import Reference
 
+TRAVEL_SHARE = 0.85
 _SHOWN_EARLY = {
     Cue.STANDS: {
         MarkKind.RELIEF_CRACK,
@@ -70,6 +71,7 @@ class LiveMarks:
         self._discarded: set[int] = set()
         self._marks: dict[str, Mark] = {}
         self._changes: dict[str, int] = {}
+        self._highest = 0.0
 
     @property
     def marks(self) -> tuple[Mark, ...]:
@@ -134,6 +136,8 @@ class LiveMarks:
             changed += self._take_back(span.number, keys, "It was not borne out in the end.")
             changed += marks
             self._marks.update((mark.key, mark) for mark in marks)
+            held = [m.pressure_pa for m in marks if m.kind is MarkKind.SETTLED and m.pressure_pa]
+            self._highest = max([self._highest, *held])
         return tuple(changed)
 
     def _provisional(self, look: Look, series: dict[Role, Series]) -> list[Mark]:
@@ -157,7 +161,19 @@ class LiveMarks:
             return []
         marks = look_at_loading(series, look, open_pumps, self._settings)
         early = _SHOWN_EARLY[look.cue]
-        return self._show([m for m in marks if m.kind in early and m.pump in (None, look.pump)])
+        return self._show(
+            [
+                m
+                for m in marks
+                if m.kind in early and m.pump in (None, look.pump) and not self._is_travel(m)
+            ]
+        )
+
+    def _is_travel(self, mark: Mark) -> bool:
+        """Whether a knee lies so far below what was held before that an actuator travels there."""
+        if mark.kind is not MarkKind.RELIEF_CRACK or mark.pressure_pa is None:
+            return False
+        return mark.pressure_pa < TRAVEL_SHARE * self._highest
 
     def _show(self, marks: list[Mark]) -> list[Mark]:
         """Of provisional marks, those that are new or change one for the first time."""

@@ -219,7 +219,7 @@ def settle_time(samples: Samples, rise: Rise, hold: Hold, share: float) -> Settl
     if not len(out) or float(part.times[out[-1]]) < rise.t50_s:
         return Settling(0.0, rise.t50_sd)
     i = int(out[-1])
-    if float(part.times[i]) >= hold.start_s:
+    if float(part.times[i]) >= (hold.start_s + hold.end_s) / 2:
         return Absent("The pressure does not stay within the band: it swings by more in the hold.")
     a, b = float(soft[i]) - hold.level, float(soft[i + 1]) - hold.level
     edge = band if a > 0 else -band
