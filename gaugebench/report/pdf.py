@@ -138,7 +138,7 @@ def _particulars(report: Report, width: float) -> Grid:
     rows = [
         [*cells[n], *(cells[n + half] if n + half < len(cells) else blank)] for n in range(half)
     ]
-    grid = Grid(rows, colWidths=[0.13 * width, 0.37 * width] * 2)
+    grid = Grid(rows, colWidths=[0.13 * width, 0.37 * width] * 2, splitInRow=1)
     grid.setStyle(TableStyle([*_PADDING, ("LINEABOVE", (0, 0), (-1, 0), 0.6, _INK),
                               ("LINEBELOW", (0, -1), (-1, -1), 0.6, _INK)]))  # fmt: skip
     return grid
@@ -159,7 +159,8 @@ def _table(table: Table, width: float) -> Grid:
     widths = [width * s / sum(shares) for s in shares]
     head = [Paragraph(escape(text), _style(7.5, bold=True, after=0)) for text in table.head]
     rows = [[_cell(cell) for cell in row] for row in table.rows]
-    grid = Grid([head, *rows], colWidths=widths, repeatRows=1)
+    # A row may be cut where it alone is longer than a page.
+    grid = Grid([head, *rows], colWidths=widths, repeatRows=1, splitInRow=1)
     grid.setStyle(
         TableStyle(
             [

@@ -221,3 +221,34 @@ def test_what_cannot_be_written_is_told(job: JobState, tmp_path: Path) -> None:
         report.write(job, {}, tmp_path / "a.pdf", paper="A5")
     with pytest.raises(JobError, match="cannot be written"):
         report.write(job, {}, tmp_path / "none" / "a.html")
+
+
+@pytest.mark.parametrize("kind", report.KINDS)
+def test_a_job_just_begun_and_a_blank_sheet_make_a_report_too(kind: str, tmp_path: Path) -> None:
+    import tomllib
+
+    from gaugebench.model.job import JobOpened
+    from gaugebench.procedure import sheet
+    from gaugebench.procedure.state import replay
+
+    for data in (sheet.invented_data(), tomllib.loads(sheet.blank())):
+        begun = replay([JobOpened(at=MADE, job="new", sheet=data)])
+        path = report.write(begun, {}, tmp_path / f"a{kind}", made_at=MADE)
+        assert path.stat().st_size > 2000
+        if kind == ".html":
+            text = path.read_text("utf-8")
+            assert "Cannot tell: nothing was read yet" in text
+            assert "No kit was stated" in text
+
+
+def test_no_text_is_too_long_for_a_page(job: JobState, tmp_path: Path) -> None:
+    from dataclasses import replace
+
+    long = "a very long remark " * 600
+    unbroken = "x" * 3000
+    kit = job.kit[0].model_copy(update={"fitting": long, "serial": unbroken})
+    opened = job.opened.model_copy(update={"customer": unbroken, "site": long})
+    state = replace(job, kit=(kit,), opened=opened, not_adjusted={"pump2-cut-off": long})
+    for kind in report.KINDS:
+        path = report.write(state, {}, tmp_path / f"a{kind}", made_at=MADE)
+        assert path.stat().st_size > 5000
