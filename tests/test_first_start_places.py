@@ -122,3 +122,35 @@ def test_a_port_that_may_not_be_opened_is_told_in_one_sentence(tmp_path: Path) -
     assert status == 1
     assert len(err.strip().splitlines()) == 1
     assert "/dev/none" in err
+
+
+@pytest.mark.tools
+def test_a_comma_locale_in_the_c_library_changes_no_number(
+    table: Path, usual: str, tmp_path: Path
+) -> None:
+    """Qt sets the process's locale from the environment; libraries in C then read “1,5”."""
+    made = tmp_path / "de_DE.UTF-8"
+    subprocess.run(["localedef", "-i", "de_DE", "-f", "UTF-8", made], check=True, timeout=60)
+    code = (
+        "import locale\n"
+        "locale.setlocale(locale.LC_ALL, '')\n"
+        "assert locale.localeconv()['decimal_point'] == ','\n"
+        f"{RUN}"
+    )
+
+    def under_comma(*arguments: str) -> str:
+        done = subprocess.run(
+            [sys.executable, "-c", code, *arguments],
+            env={**os.environ, "LOCPATH": str(tmp_path), "LC_ALL": "de_DE.UTF-8"},
+            cwd=tmp_path,
+            capture_output=True,
+            timeout=100,
+        )
+        assert done.returncode == 0, done.stderr
+        return done.stdout.decode("utf-8")
+
+    assert under_comma("figures", str(table)) == usual
+    under_comma("convert", str(table), "x.h5")
+    under_comma("convert", "x.h5", "x.csv")
+    assert under_comma("figures", "x.csv") == under_comma("figures", "x.h5")
+    assert "325" in under_comma("figures", "x.csv")
