@@ -227,3 +227,47 @@ def test_a_kit_is_listened_to_without_a_port(run: Run, tmp_path: Path) -> None:
     assert (status, err) == (0, "")
     assert "rows/s" in out
     assert "psi" in out
+
+
+def test_what_cannot_be_decided_names_the_flag_that_decides_it(run: Run, tmp_path: Path) -> None:
+    # Dates that may be read day first or month first.
+    path = tmp_path / "log.csv"
+    rows = [f"0{3 + n // 60}/04/2025 08:00:{n % 60:02};{100 + n}" for n in range(60)]
+    path.write_text("time;pump1.main [bar]\n" + "\n".join(rows) + "\n", encoding="utf-8")
+    made = tmp_path / "made.h5"
+    status, out, err = run("convert", path, made)
+    assert (status, out) == (1, "")
+    assert "--date-order" in err
+    assert not made.exists()
+    assert run("convert", path, made, "--date-order", "dmy")[0] == 0
+    started = open_trace(made).started
+    assert started is not None
+    assert (started.month, started.day) == (4, 3)
+
+
+def test_a_recipe_reads_the_next_file_of_the_same_logger(
+    run: Run, log: Path, tmp_path: Path
+) -> None:
+    text = log.read_text(encoding="utf-8").replace("pump1.main [MPa]", "P left")
+    log.write_text(text, encoding="utf-8")
+    recipe = tmp_path / "recipe.json"
+    said = ["--role", "P left=pump1.main", "--unit-of", "P left=MPa"]
+    first = run("convert", log, tmp_path / "a.h5", "--save-recipe", recipe, *said)
+    assert first[0] == 0
+    assert run("figures", log, "--json")[0] == 1
+    status, out, _ = run("figures", log, "--json", "--recipe", recipe)
+    assert status == 0
+    assert len(json.loads(out)["loadings"]) == 1
+
+
+def test_the_book_is_made_anew_from_a_folder(run: Run, log: Path, tmp_path: Path) -> None:
+    folder, book = tmp_path / "traces", tmp_path / "book.sqlite"
+    folder.mkdir()
+    run("convert", log, folder / "a.h5")
+    (folder / "b.h5").write_bytes(b"no trace")
+    status, out, err = run("book", "rebuild", folder, "--book", book)
+    assert status == 0
+    assert out.startswith("1 traces of 1 jobs")
+    assert "b.h5" in err
+    assert run("book", "find", "--book", book)[1].startswith("1: ")
+    assert "No job found" in run("book", "find", "nobody", "--book", book)[1]

@@ -10,14 +10,13 @@ import queue
 import threading
 from collections.abc import Callable
 
-import numpy as np
-
 from gaugebench.acquire.ring import Ring, Samples
 from gaugebench.analyse.live import LiveMarks
 from gaugebench.analyse.settings import Settings
 from gaugebench.model.arrays import F64, U16
 from gaugebench.model.block import Block
 from gaugebench.model.channel import StreamSpec
+from gaugebench.model.columns import condition
 from gaugebench.model.mark import Mark
 
 RING_S = 660.0
@@ -26,17 +25,6 @@ FALLBACK_RATE_HZ = 1000.0
 QUEUE_BLOCKS = 20_000
 
 _Work = tuple[int, F64, F64, U16]
-
-
-def condition(spec: StreamSpec, block: Block) -> tuple[F64, U16]:
-    """Values in the inside unit, shape (n, channels), and their quality."""
-    values = np.empty_like(block.raw)
-    quality = np.empty_like(block.quality)
-    for column, channel in enumerate(spec.channels):
-        values[:, column], quality[:, column] = channel.chain.apply(
-            block.raw[:, column], block.quality[:, column]
-        )
-    return values, quality
 
 
 class Live:
@@ -68,7 +56,7 @@ class Live:
 
     def take(self, block: Block) -> None:
         """Condition a block, put it in its ring and hand it to the marks."""
-        values, quality = condition(self.streams[block.stream], block)
+        values, quality = condition(self.streams[block.stream], block.raw, block.quality)
         self._rings[block.stream].write(block.times, values, quality)
         try:
             self._work.put_nowait((block.stream, block.times, values, quality))

@@ -1,0 +1,89 @@
+"""Commands that read a kit: demonstrate, record, listen, finish what a crash left behind."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from gaugebench.cli.app import app
+
+
+@app.command()
+def demo(
+    out: Annotated[
+        Path, typer.Option("--out", metavar="DIR", help="Where what it makes is put.")
+    ] = Path("gaugebench-demo"),
+    headless: Annotated[
+        bool, typer.Option("--headless", help="Without a window, even where there is a screen.")
+    ] = False,
+) -> None:
+    """Show the whole job on a simulated machine, from hook-up to figures."""
+    from gaugebench.demo import run_demo
+
+    run_demo(out, headless=headless, say=typer.echo)
+
+
+@app.command()
+def record(
+    kit: Annotated[Path, typer.Option("--kit", metavar="KIT.toml", help="The kit file.")],
+    out: Annotated[Path, typer.Option("--out", metavar="TRACE.h5", help="The trace to make.")],
+    seconds: Annotated[
+        float | None,
+        typer.Option("--seconds", min=0.1, help="Stop by itself; else stop with Ctrl+C."),
+    ] = None,
+) -> None:
+    """Record a kit to a trace file without the desk."""
+    from gaugebench.session.headless import record_to
+
+    record_to(kit, out, seconds, say=lambda text: typer.echo(text, err=True))
+
+
+@app.command()
+def listen(
+    kit: Annotated[Path, typer.Option("--kit", metavar="KIT.toml", help="The kit file.")],
+    seconds: Annotated[
+        float | None, typer.Option("--seconds", min=1.0, help="Stop by itself; else Ctrl+C.")
+    ] = None,
+    unit: Annotated[str, typer.Option("--unit", help="Pressure unit: bar, MPa, psi …")] = "bar",
+) -> None:
+    """Show what a kit delivers, once a second; nothing is recorded."""
+    from gaugebench.session.listening import listen as run
+
+    run(kit, seconds, unit, say=typer.echo)
+
+
+@app.command()
+def recover(
+    folder: Annotated[Path, typer.Argument(metavar="[DIR]", help="Where to look.")] = Path(),
+) -> None:
+    """Finish records that a crash or a power cut left behind."""
+    from gaugebench.session.finish import recover_all
+
+    if not recover_all(folder, say=typer.echo):
+        typer.echo(f"No unfinished record in {folder.resolve()}.")
+
+
+@app.command()
+def ports() -> None:
+    """List the serial ports and what the system knows of each."""
+    from gaugebench.acquire.ports import list_ports
+
+    found = list_ports()
+    for port in found:
+        typer.echo(str(port))
+    if not found:
+        typer.echo("No serial port found; plug the kit in and run this again.")
+
+
+@app.command()
+def drivers() -> None:
+    """List the drivers, what each is for, and its options."""
+    from gaugebench.acquire.registry import all_drivers
+
+    for driver in all_drivers():
+        typer.echo(f"{driver.name}: {driver.summary}")
+        for name, option in driver.options.model_fields.items():
+            default = "required" if option.is_required() else f"default {option.default!r}"
+            typer.echo(f"    {name} ({default}): {option.description or ''}")

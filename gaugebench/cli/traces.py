@@ -1,0 +1,83 @@
+"""Commands on traces: figures, conversion, checking, simulation."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from gaugebench.cli.app import app
+from gaugebench.cli.reading import takes_reading_flags
+from gaugebench.errors import TraceError
+
+Reading = dict[str, Any]
+
+
+@app.command()
+@takes_reading_flags
+def figures(
+    trace: Annotated[Path, typer.Argument(help="A trace: .h5, .csv, or a logger's text file.")],
+    reading: Reading,
+    as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
+    unit: Annotated[str, typer.Option("--unit", help="Pressure unit: bar, MPa, psi …")] = "bar",
+) -> None:
+    """Take the figures from a trace and print them."""
+    from gaugebench.analyse.figures import analyse
+    from gaugebench.analyse.jsonform import as_json as to_json
+    from gaugebench.session.tables import figure_table
+    from gaugebench.store.opening import open_trace
+
+    found = analyse(open_trace(trace, **reading))
+    if as_json:
+        typer.echo(json.dumps(to_json(found), allow_nan=False))
+    else:
+        typer.echo(figure_table(found, unit))
+
+
+@app.command()
+@takes_reading_flags
+def convert(
+    source: Annotated[Path, typer.Argument(metavar="IN", help="The trace to read.")],
+    target: Annotated[Path, typer.Argument(metavar="OUT", help="The .h5, .csv or .parquet.")],
+    reading: Reading,
+    save_recipe: Annotated[
+        Path | None,
+        typer.Option("--save-recipe", metavar="FILE", help="Keep how IN was read, as JSON."),
+    ] = None,
+) -> None:
+    """Turn a trace into another format; the kind follows from the name's ending."""
+    from gaugebench.session.convert import convert as run
+
+    typer.echo(f"Wrote {run(source, target, reading, save_recipe)}.")
+
+
+@app.command()
+def verify(
+    trace: Annotated[Path, typer.Argument(help="A trace file (.h5).")],
+) -> None:
+    """Say whether a trace file is whole and follows its format."""
+    from gaugebench.store.verify import verify as run
+
+    faults = run(trace)
+    for fault in faults:
+        typer.echo(fault)
+    if faults:
+        raise TraceError(f"{trace}: {len(faults)} departures from the format, listed above.")
+    typer.echo(f"{trace} is whole and follows the format.")
+
+
+@app.command()
+def simulate(
+    script: Annotated[Path, typer.Argument(metavar="SCRIPT", help="Who moves what, when (TOML).")],
+    out: Annotated[Path, typer.Option("--out", metavar="TRACE.h5", help="The trace to make.")],
+    truth: Annotated[
+        bool, typer.Option("--truth", help="Write what is true of it beside it, as JSON.")
+    ] = False,
+) -> None:
+    """Carry out a script on the simulated machine and write the trace."""
+    from gaugebench.session.simulated import simulate_to
+
+    for path in simulate_to(script, out, truth=truth):
+        typer.echo(f"Wrote {path}.")
