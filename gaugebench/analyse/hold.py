@@ -15,6 +15,7 @@ BLOCK_S = 0.1
 STILL_SHARE = 0.006
 """A change by less than this share of the pressure from one block to the next is standing."""
 ENOUGH_BLOCKS = 4
+HIGHER = 1.15
 CALM_BLOCKS = 12
 PLATEAU_BLOCKS = 8
 PLATEAU_APART = (0.03, 0.2)
@@ -127,6 +128,11 @@ def _last_calm(means: F64, base: float, noise: float) -> slice | None:
         return slice(len(means) // 2, len(means))
     long = [run for run in runs if run[1] - run[0] >= ENOUGH_BLOCKS]
     start, stop = long[-1] if long else max(runs, key=lambda run: run[1] - run[0])
+    # A short hold at the end of a travel, at a far higher level, is the hold all the same.
+    floor = base + HIGHER * (float(np.median(means[start:stop])) - base)
+    for a, b in runs:
+        if a >= stop and b - a >= 2 and float(np.median(means[a:b])) > floor:
+            start, stop = a, b
     return slice(start, stop)
 
 

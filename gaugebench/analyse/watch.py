@@ -36,8 +36,8 @@ class PumpWatch:
 
     CLIMB_SHARE: ClassVar[float] = 0.03
     """A climb by less than this share of the pressure in a bin is standing."""
-    STAND_BINS: ClassVar[int] = 6
-    """So many bins after the climb ended there is enough to look at (0.3 s)."""
+    STAND_BINS: ClassVar[int] = 5
+    """So many bins after the climb ended there is enough to look at (a quarter of a second)."""
     NEW_SHARE: ClassVar[float] = 1.1
     DROP_SHARE: ClassVar[float] = 0.85
 
