@@ -46,7 +46,7 @@ def application(argv: Sequence[str] = (), theme: Theme | None = None) -> QApplic
 
 def run(argv: Sequence[str]) -> int:
     """Open the desk, with a trace where one is named; until the window is closed."""
-    qInstallMessageHandler(_log_qt)
+    hear_qt()
     app = application(argv)
     from gaugebench.desk.window import DeskWindow
 
@@ -58,8 +58,16 @@ def run(argv: Sequence[str]) -> int:
     return app.exec()
 
 
+def hear_qt() -> None:
+    """Take what Qt says into the program's log."""
+    qInstallMessageHandler(_log_qt)
+
+
 def _log_qt(kind: QtMsgType, context: QMessageLogContext, text: str) -> None:
-    log.log(_LEVELS.get(kind, logging.WARNING), "%s (%s)", text, context.category)
+    level = _LEVELS.get(kind, logging.WARNING)
+    if text.startswith("This plugin does not support"):
+        level = logging.DEBUG  # the offscreen platform has no window manager
+    log.log(level, "%s (%s)", text, context.category)
 
 
 if __name__ == "__main__":

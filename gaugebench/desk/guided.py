@@ -8,7 +8,7 @@ from pathlib import Path
 
 from PySide6.QtCore import QCoreApplication
 
-from gaugebench.desk.app import application
+from gaugebench.desk.app import application, hear_qt
 from gaugebench.desk.live.feed import Feed
 from gaugebench.desk.picture import save
 from gaugebench.desk.window import DeskWindow
@@ -25,6 +25,7 @@ class DeskTour:
     """One tour over an open session. Works with and without a screen."""
 
     def __init__(self, session: Feed, particulars: Particulars, name: str) -> None:
+        hear_qt()
         self.app = application()
         self.session, self.particulars, self.name = session, particulars, name
         self.window = DeskWindow()
