@@ -309,6 +309,18 @@ class TravelWalked(_Event):
     """A second function was moved too, which shifts the straight-travel valve."""
 
 
+class TrackTimed(_Event):
+    """A raised track timed over so many turns of its sprocket."""
+
+    kind: Literal["track timed"] = "track timed"
+    phase: Phase
+    side: Side
+    heading: Heading
+    speed: str
+    turns: float = Field(gt=0)
+    seconds: Value
+
+
 class LoadPoint(_Event):
     """Engine speed under both pumps' pressure, for torque."""
 
@@ -418,6 +430,7 @@ JobEvent = Annotated[
     | StallEnded
     | CycleTimed
     | TravelWalked
+    | TrackTimed
     | LoadPoint
     | EngineProved
     | ZeroChecked

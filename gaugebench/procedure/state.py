@@ -40,6 +40,7 @@ from gaugebench.model.job import (
     SwapJudged,
     Ticked,
     TraceAdded,
+    TrackTimed,
     TravelWalked,
     Value,
     ZeroChecked,
@@ -101,6 +102,7 @@ class JobState:
     stalls: tuple[StallEnded, ...] = ()
     cycles: tuple[CycleTimed, ...] = ()
     walks: tuple[TravelWalked, ...] = ()
+    tracks: tuple[TrackTimed, ...] = ()
     load_points: tuple[LoadPoint, ...] = ()
     engine: EngineProved | None = None
     zeros: tuple[ZeroChecked, ...] = ()
@@ -240,6 +242,8 @@ def evolve(state: JobState, event: JobEvent) -> JobState:
             return replace(state, cycles=(*state.cycles, event))
         case TravelWalked():
             return replace(state, walks=(*state.walks, event))
+        case TrackTimed():
+            return replace(state, tracks=(*state.tracks, event))
         case LoadPoint():
             return replace(state, load_points=(*state.load_points, event))
         case EngineProved():

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import datetime
 
-from gaugebench.model.job import LoadPoint, Phase
+from gaugebench.model.job import How, LoadPoint, Phase, ReadingTaken, Value
 from gaugebench.model.terms import Measures, Stage
 from gaugebench.procedure.rules import hint, label
 from gaugebench.procedure.state import JobState
@@ -41,7 +42,7 @@ class Torque:
 
 def points(state: JobState) -> tuple[Point, ...]:
     """The load points of a job, each with whether it counts."""
-    return tuple(_point(state, p) for p in state.load_points)
+    return tuple(point(state, p) for p in state.load_points)
 
 
 def torque(state: JobState) -> Torque:
@@ -53,22 +54,40 @@ def torque(state: JobState) -> Torque:
     return Torque(found, worst, limit, where, _cause(state, worst, limit))
 
 
-def _point(state: JobState, point: LoadPoint) -> Point:
+def reading(state: JobState, key: str, at: datetime) -> ReadingTaken | None:
+    """The reading that the load points make for a check: the greatest drop that counts."""
+    counted = [(p, point(state, p)) for p in state.load_points]
+    good = [(raw, p) for raw, p in counted if p.counts]
+    if not good:
+        return None
+    raw, worst = max(good, key=lambda pair: pair[1].drop_rpm)
+    return ReadingTaken(
+        at=at,
+        check=key,
+        phase=state.phase,
+        value=Value(value=worst.drop_rpm, unit=Dimension.SPEED.value, expanded=raw.rpm.expanded),
+        how=How.ACCEPTED,
+        source=raw.source,
+    )
+
+
+def point(state: JobState, load: LoadPoint) -> Point:
+    """A load point, and whether it may be judged."""
     relief = _relief_pa(state)
-    drop = point.unloaded_rpm - point.rpm.value
-    share = max(point.main_pa) / relief if relief else None
+    drop = load.unloaded_rpm - load.rpm.value
+    share = max(load.main_pa) / relief if relief else None
     why = ""
-    if not point.moving:
+    if not load.moving:
         why = "a stall: at a cut-off the pumps take no torque"
-    elif len(point.main_pa) < len(state.sheet.pump):
+    elif len(load.main_pa) < len(state.sheet.pump):
         why = "not every pump was working"
     elif share is None:
         why = "the main relief was not read and the sheet gives no band for it"
-    elif not all(LOW <= p / (relief or 1.0) <= HIGH for p in point.main_pa):
+    elif not all(LOW <= p / (relief or 1.0) <= HIGH for p in load.main_pa):
         why = "not every pump stood at 50 to 80 % of relief"
-    elif point.held_s < float(hint("engine", "recovers_s")):
-        why = f"held for {point.held_s:.1f} s only; the engine may still recover"
-    return Point(sum(point.main_pa), point.rpm.value, drop, share, not why, why)
+    elif load.held_s < float(hint("engine", "recovers_s")):
+        why = f"held for {load.held_s:.1f} s only; the engine may still recover"
+    return Point(sum(load.main_pa), load.rpm.value, drop, share, not why, why)
 
 
 def _relief_pa(state: JobState) -> float | None:

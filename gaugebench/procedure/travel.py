@@ -2,9 +2,20 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
+from datetime import datetime
 
-from gaugebench.model.job import Heading, Phase, TravelWalked
+from gaugebench.model.job import (
+    Heading,
+    How,
+    Phase,
+    ReadingTaken,
+    Side,
+    TravelWalked,
+    Value,
+)
+from gaugebench.procedure.rules import hint_ratio, label
 from gaugebench.procedure.state import JobState
 from gaugebench.quantity import Dimension, parse, show
 
@@ -55,6 +66,51 @@ def over_limit(state: JobState, heading: Heading, phase: Phase | None = None) ->
     if limit is None:
         return Over(None, f"{words}; no limit was stated")
     return Over(deviation_m(state, worst) > limit, words)
+
+
+def reading(
+    state: JobState, key: str, at: datetime, expanded_m: float | None
+) -> ReadingTaken | None:
+    """The reading that the walks of this phase make for a check: the greatest deviation.
+
+    expanded_m: k = 2, of how the deviation was measured. None where nothing was walked.
+    """
+    walks = [w for w in state.walks if w.phase is state.phase and not w.second_lever]
+    if not walks:
+        return None
+    worst = max(deviation_m(state, w) for w in walks)
+    return ReadingTaken(
+        at=at,
+        check=key,
+        phase=state.phase,
+        value=Value(value=worst, unit=Dimension.LENGTH.value, expanded=expanded_m),
+        how=How.BY_HAND,
+    )
+
+
+def track_words(state: JobState) -> tuple[str, ...]:
+    """Raised tracks, left against right, for each heading and speed that was timed on both."""
+    lines = []
+    limit = hint_ratio("balance", "track_speed")
+    kinds = dict.fromkeys((t.phase, t.heading, t.speed) for t in state.tracks)
+    for kind in kinds:
+        sides = {t.side: t for t in state.tracks if (t.phase, t.heading, t.speed) == kind}
+        if len(sides) < 2:
+            continue
+        left, right = (sides[s].turns / sides[s].seconds.value for s in (Side.LEFT, Side.RIGHT))
+        apart = 2 * abs(left - right) / (left + right)
+        shares = [(t.seconds.expanded or 0.0) / t.seconds.value for t in sides.values()]
+        doubt = math.hypot(*shares)
+        told = (
+            "cannot tell" if abs(apart - limit) <= doubt else "apart" if apart > limit else "even"
+        )
+        phase, heading, speed = kind
+        lines.append(
+            f"Raised tracks, {phase}, {heading}, {speed or 'speed not stated'}: left and right "
+            f"{100 * apart:.1f} % ± {100 * doubt:.1f} % apart, {100 * limit:.0f} % is usual "
+            f"({label()}): {told}."
+        )
+    return tuple(lines)
 
 
 def reading_words(state: JobState) -> tuple[str, ...]:

@@ -188,6 +188,9 @@ def flows(state: JobState, pressure: str) -> list[Block]:
             )
             for p in judged.points
         ]
+    tracks = travel.track_words(state)
+    if tracks:
+        found += [Heading("Raised tracks"), *(Text(line) for line in tracks)]
     if state.walks:
         found += [Heading("Straight travel"), Text(travel.judgement(state))]
         found += [Text(f"{line}.", Tone.SMALL) for line in travel.reading_words(state)]
