@@ -7,6 +7,8 @@ import shutil
 from pathlib import Path
 from typing import Protocol
 
+from gaugebench.store.names import sync_folder
+
 
 class Disk(Protocol):
     """A disk. Every method may raise `OSError`."""
@@ -58,14 +60,8 @@ class RealDisk:
         os.close(descriptor)
 
     def sync_folder(self, path: Path) -> None:
-        """See `Disk`. Windows keeps folders safe by itself and cannot open them."""
-        if os.name == "nt":
-            return
-        descriptor = os.open(path, os.O_RDONLY)
-        try:
-            os.fsync(descriptor)
-        finally:
-            os.close(descriptor)
+        """See `Disk`."""
+        sync_folder(path)
 
     def free_bytes(self, path: Path) -> int:
         """See `Disk`."""

@@ -4,18 +4,21 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass
-
-import numpy as np
+from dataclasses import dataclass, replace
 
 from gaugebench.model.arrays import F64, U16
 from gaugebench.model.block import Block
 from gaugebench.model.channel import StreamSpec
+from gaugebench.model.columns import condition
 from gaugebench.model.event import ClockFit, Event, GapSeen, MarkSet, Rejected, SourceSaid
 from gaugebench.model.mark import Mark
 from gaugebench.model.trace import Gap, Trace
 from gaugebench.store.annexe import Annexe
 from gaugebench.store.reading import JournalReader
+
+MOST_REJECTED = 200
+"""Entries kept of one source and kind; each may carry several pieces, capped by the sender."""
+MOST_SAID = 5000
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -37,7 +40,8 @@ class Replay:
         self.specs: tuple[StreamSpec, ...] = reader.setup.streams
         self._marks: dict[str, Mark] = {}
         self._gaps: list[Gap] = []
-        self._rejected: list[Rejected] = []
+        self._rejected: dict[tuple[str, str], list[Rejected]] = {}
+        self._unsaid = 0
         self._said: list[SourceSaid] = []
         self._fits: list[ClockFit] = []
         self._strays = 0
@@ -51,7 +55,9 @@ class Replay:
             if isinstance(event, Block):
                 if self._fits_spec(event):
                     self._look_for_hole(event)
-                    yield condition(self.specs[event.stream], event)
+                    spec = self.specs[event.stream]
+                    values, quality = condition(spec, event.raw, event.quality)
+                    yield Rows(event.stream, event.times, event.raw, values, quality)
             else:
                 self._keep(event)
 
@@ -59,7 +65,7 @@ class Replay:
         """The trace without its series."""
         setup = self._reader.setup
         rejects: Counter[str] = Counter()
-        for rejected in self._rejected:
+        for rejected in self._all_rejected():
             rejects[rejected.kind] += rejected.count
         return Trace(
             series=(),
@@ -77,11 +83,14 @@ class Replay:
     def annexe(self) -> Annexe:
         """What is kept beside the trace."""
         return Annexe(
-            rejected=tuple(self._rejected),
+            rejected=tuple(sorted(self._all_rejected(), key=lambda r: r.time_s)),
             said=tuple(self._said),
             fits=tuple(self._fits),
             journal_id=self._reader.journal_id,
         )
+
+    def _all_rejected(self) -> list[Rejected]:
+        return [r for same in self._rejected.values() for r in same]
 
     def _fits_spec(self, block: Block) -> bool:
         known = block.stream < len(self.specs)
@@ -97,11 +106,22 @@ class Replay:
                 self._gaps.append(event.gap)
                 self._told[event.gap.stream] = event.gap
             case Rejected():
-                self._rejected.append(event)
+                self._reject(event)
             case SourceSaid():
-                self._said.append(event)
+                if len(self._said) < MOST_SAID:
+                    self._said.append(event)
+                else:
+                    self._unsaid += 1
             case ClockFit():
                 self._fits.append(event)
+
+    def _reject(self, event: Rejected) -> None:
+        """Keep the first of each kind as they came; a flood of more is only counted."""
+        same = self._rejected.setdefault((event.source, event.kind), [])
+        if len(same) < MOST_REJECTED:
+            same.append(event)
+        else:
+            same[-1] = replace(same[-1], count=same[-1].count + event.count)
 
     def _look_for_hole(self, block: Block) -> None:
         """Rows are numbered: a jump that no gap explains is a damaged stretch of the record."""
@@ -132,16 +152,7 @@ class Replay:
             )
         if damage.foreign:
             yield f"{damage.foreign} pieces belong to another record and were left out."
+        if self._unsaid:
+            yield f"Sources said {self._unsaid} things more than are kept."
         if self._strays:
             yield f"{self._strays} blocks do not fit the kit and were left out."
-
-
-def condition(spec: StreamSpec, block: Block) -> Rows:
-    """Raw values through each channel's chain."""
-    values = np.empty_like(block.raw)
-    quality = np.empty_like(block.quality)
-    for column, channel in enumerate(spec.channels):
-        values[:, column], quality[:, column] = channel.chain.apply(
-            block.raw[:, column], block.quality[:, column]
-        )
-    return Rows(block.stream, block.times, block.raw, values, quality)

@@ -64,8 +64,11 @@ def place_from(row: Row) -> Place:
             range_low=row["range_low"],
             range_high=row["range_high"],
             zero=row["zero"],
-            # Files of versions that knew no curve have no such column.
+            # Files made before these were known have no such columns.
             curve=tuple(map(float, row.get("curve", "").split())),
+            supply=row.get("supply", ""),
+            excitation=row.get("excitation"),
+            sensitivity=row.get("sensitivity"),
         ),
         transducer=Transducer(
             serial=row["serial"],

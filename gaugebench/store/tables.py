@@ -46,7 +46,8 @@ CHANNELS = Table(
     _columns(
         "stream name role group dataset dimension reference unit raw_unit has_raw:i8 wiring "
         "raw_factor:f8 raw_offset:f8 range_low:f8 range_high:f8 zero:f8 step:f8 control_port "
-        "serial proof_pa:f8:Pa burst_pa:f8:Pa accuracy_pct_fs:f8:% calibrated_on curve"
+        "serial proof_pa:f8:Pa burst_pa:f8:Pa accuracy_pct_fs:f8:% calibrated_on curve supply "
+        "excitation:f8:V sensitivity:f8:mV/V"
     ),
 )
 PARTICULARS = Table(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -78,7 +78,7 @@ def _streams(entry: h5py.Group, file: TraceFile) -> Iterator[str]:
     for group in dict.fromkeys(p.group for p in file.places):
         yield from _data_group(entry, group, [p for p in file.places if p.group == group])
     for place in file.places:
-        yield from _channel(entry, place)
+        yield from _channel(entry, place, file.places)
 
 
 def _times(times: h5py.Dataset, name: str) -> Iterator[str]:
@@ -104,7 +104,7 @@ def _data_group(entry: h5py.Group, name: str, places: list[Place]) -> Iterator[s
         yield f"“{name}/time” should be the times of stream “{places[0].stream}”."
 
 
-def _channel(entry: h5py.Group, place: Place) -> Iterator[str]:
+def _channel(entry: h5py.Group, place: Place, places: Sequence[Place]) -> Iterator[str]:
     where = f"{place.group}/{place.dataset}"
     home = h5access.group(entry, f"streams/{place.stream}")
     count = len(h5access.dataset(home, "time", "f"))
@@ -113,18 +113,30 @@ def _channel(entry: h5py.Group, place: Place) -> Iterator[str]:
     raw = h5access.dataset(home, f"raw/{place.dataset}", "f", count) if place.has_raw else None
     if plain(values.attrs.get("units", "")) != layout.inside_unit(place.channel):
         yield f"“{where}” should be in {layout.inside_unit(place.channel)}."
+    supply = _supply(entry, place, places, count)
     for low in range(0, count, _ROWS):
         part = slice(low, low + _ROWS)
+        fed = None if supply is None else supply[part]
         if raw is not None and not _follows(
-            place.channel.chain, raw[part], values[part], quality[part]
+            place.channel.chain, raw[part], values[part], quality[part], fed
         ):
             yield f"The values of “{where}” do not follow from the raw values after row {low}."
             break
     yield from _overview(home, place, values)
 
 
-def _follows(chain: Chain, raw: Any, values: Any, quality: Any) -> bool:
-    expected, found = chain.apply(raw, quality)
+def _supply(entry: h5py.Group, place: Place, places: Sequence[Place], count: int) -> Any:
+    """The values of the channel that measures a channel's supply, or None where it has none."""
+    chain = place.channel.chain
+    for other in places:
+        known = (other.stream, other.channel.name) == (place.stream, chain.supply)
+        if known and not other.channel.chain.supply:
+            return h5access.dataset(entry, f"{other.group}/{other.dataset}", "f", count)
+    return np.full(count, np.nan) if chain.supply else None
+
+
+def _follows(chain: Chain, raw: Any, values: Any, quality: Any, supply_v: Any) -> bool:
+    expected, found = chain.apply(raw, quality, supply_v)
     return expected.tobytes() == values.tobytes() and np.array_equal(found, quality)
 
 

@@ -207,6 +207,22 @@ def test_a_block_that_does_not_fit_the_kit_is_left_out_and_told(
     assert "2 blocks do not fit the kit and were left out." in replay.head().remarks
 
 
+def test_a_flood_of_rejects_is_counted_and_kept_small(tmp_path: Path, setup: Setup) -> None:
+    flood: list[Event] = [
+        Rejected("kit", "garbled", 2, n / 100, (n.to_bytes(2, "big"),)) for n in range(1000)
+    ]
+    flood += [SourceSaid("kit", f"boot {n}", 20.0) for n in range(6000)]
+    _write(tmp_path / "a.journal", setup, [*flood, Rejected("kit", "short", 1, 30.0)])
+    replay = Replay(JournalReader(tmp_path / "a.journal"))
+    assert list(replay.rows()) == []
+    head, annexe = replay.head(), replay.annexe()
+    assert head.rejects == {"garbled": 2000, "short": 1}
+    assert len(annexe.rejected) == 201
+    assert annexe.rejected[0].samples == (b"\0\0",)
+    assert len(annexe.said) == 5000
+    assert "Sources said 1000 things more than are kept." in head.remarks
+
+
 def test_a_second_holder_is_told_who_holds_it(tmp_path: Path, setup: Setup) -> None:
     journal = JournalWriter(tmp_path / "a.journal", setup, RealDisk())
     with pytest.raises(RecordError, match=r"held by process \d+ on .* since"):

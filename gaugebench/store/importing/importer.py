@@ -10,6 +10,7 @@ import numpy as np
 
 from gaugebench.model.arrays import F64, U16, frozen
 from gaugebench.model.channel import StreamSpec
+from gaugebench.model.columns import condition
 from gaugebench.model.quality import Quality
 from gaugebench.model.trace import Series, Trace
 from gaugebench.store.annexe import Annexe
@@ -93,9 +94,8 @@ class Streams:
         return flags
 
     def _conditioned(self, stream: int, times: F64, raw: F64, flags: U16) -> Rows:
-        values, quality = np.empty_like(raw), np.empty(raw.shape, np.uint16)
-        for number, channel in enumerate(self.specs[stream].channels):
-            values[:, number], quality[:, number] = channel.chain.apply(raw[:, number], flags)
+        shared = np.broadcast_to(flags[:, None], raw.shape)
+        values, quality = condition(self.specs[stream], raw, shared)
         return Rows(stream, times, raw, values, quality)
 
 

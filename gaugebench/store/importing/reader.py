@@ -212,10 +212,9 @@ class Reader:
                 "behind the one before, as the pause between them is not known."
             )
         if order.duplicates:
-            dropped = (
-                "left out" if order.drop_duplicates else "kept; --drop-duplicates leaves them out"
-            )
-            yield f"{order.duplicates} rows repeat the row before in everything ({dropped})."
+            kept = "kept; a recipe with “drop_duplicates” leaves them out"
+            done = "left out" if order.drop_duplicates else kept
+            yield f"{order.duplicates} rows repeat the row before in everything ({done})."
         if order.quantum:
             yield (
                 f"Several rows share each time stamp of {order.quantum:g} s; they were spread "

@@ -198,7 +198,7 @@ def test_true_duplicates_are_counted_and_offered_for_removal(read: Read) -> None
     text = "time [s],P1 [bar]\n0,1\n0,1\n1,2\n1,3\n2,3\n2,3\n2,3\n"
     kept = read(text)
     assert len(kept.series[0]) == 7
-    assert any("3 rows repeat" in r and "--drop-duplicates" in r for r in kept.remarks)
+    assert any("3 rows repeat" in r and "drop_duplicates" in r for r in kept.remarks)
     dropped = read(text, drop_duplicates=True)
     assert dropped.series[0].times.tolist() == [0.0, 1.0, 1.0, 2.0]
 
