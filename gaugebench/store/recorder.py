@@ -19,6 +19,7 @@ from gaugebench.store.names import free_name, journal_of
 from gaugebench.store.payload import encode
 from gaugebench.store.recordstate import Phase, RecordState
 from gaugebench.store.recover import recover
+from gaugebench.store.room import expected_rate, hours_left
 from gaugebench.store.seal import seal
 
 SYNC_EVERY_S = 0.2
@@ -29,8 +30,8 @@ LOOK_EVERY_S = 1.0
 MEMORY_BYTES = 256 << 20
 """What may wait in memory while the disk takes nothing: at 8 channels x 1 kHz, 45 minutes."""
 BATCH_BYTES = 4 << 20
-SEALED_SHARE = 1.0
-"""Room that sealing needs beside the journal, as a share of the journal's size."""
+SETTLED_AFTER_S = 1.0
+"""From when the rate of writing is taken as it is rather than as it is expected to be."""
 
 
 class Recorder:
@@ -189,12 +190,12 @@ class Recorder:
         return Phase.TROUBLE if trouble else Phase.RECORDING
 
     def _hours_left(self, seconds: float) -> float | None:
-        written = self._journal.bytes_written
-        if self._free is None or seconds < 1.0 or not written:
+        if self._free is None:
             return None
-        rate = written / seconds
-        spare = self._free - SEALED_SHARE * written
-        return max(0.0, spare / (rate * (1 + SEALED_SHARE)) / 3600)
+        written = self._journal.bytes_written
+        if seconds < SETTLED_AFTER_S:
+            return hours_left(self._free, expected_rate(self._setup.streams), written)
+        return hours_left(self._free, written / seconds, written) if written else None
 
     def _run(self) -> None:
         try:
