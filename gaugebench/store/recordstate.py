@@ -23,8 +23,8 @@ class RecordState:
     path: the trace it becomes. seconds: from the first to the last sample taken in. samples: rows
     times channels. bytes: written to the journal. free_bytes: on its disk, None until asked.
     hours_left: at the present rate, with what sealing needs set aside; None where that cannot be
-    told. queue: events that wait to be written; waiting_bytes: the memory they take. lost: samples given
-    up since the memory set aside was full. trouble: one sentence, or None where all is well.
+    told. queue: events that wait to be written; waiting_bytes: the memory they take. lost: samples
+    given up since the memory set aside was full. trouble: one sentence, or None where all is well.
     """
 
     phase: Phase
