@@ -139,12 +139,34 @@ def _functions(state: JobState, seen: Mapping[str, _Seen], unit: str) -> Iterato
         wanted = [
             c for c in state.sheet.check if c.stage is Stage.OTHER_RELIEFS and c.function == f.name
         ]
-        yield _side(f"port.{f.name}.low", others[-1] if others else _none(wanted), "low", unit)
-        own = _of(state, seen, stage=Stage.MAIN_RELIEF, pump=f.pumps[0])
-        yield _side(f"relief.of.{f.name}.low", own, "low", unit)
-        # A hold that its own pump's cut-off ends says nothing of a relief above it.
-        cut = _of(state, seen, figure=Measures.CUT_OFF, pump=f.pumps[0])
-        yield _side(f"cut_off.of.{f.name}.low", cut, "low", unit)
+        port = others[-1] if others else _none(wanted)
+        yield _side(f"port.{f.name}.low", port, "low", unit)
+        yield _any(f"relief.of.{f.name}.low", _reliefs(state, seen, f, unit), "no main relief")
+        yield _cut_off_of(f, port, _of(state, seen, figure=Measures.CUT_OFF, pump=f.pumps[0]), unit)
+
+
+def _reliefs(state: JobState, seen: Mapping[str, _Seen], f: Function, unit: str) -> Iterator[Fact]:
+    """The main reliefs before a function: its pumps' own, and one that it shares."""
+    for check in state.sheet.check:
+        if check.stage is not Stage.MAIN_RELIEF or check.figure is not Measures.RELIEF:
+            continue
+        taken_on = state.sheet.find_function(check.function)
+        is_same = taken_on is not None and taken_on.relief == f.relief
+        if check.role.pump in f.pumps or is_same:
+            yield _side("", seen.get(check.key) or _none([check]), "low", unit)
+
+
+def _cut_off_of(f: Function, port: _Seen | str, cut: _Seen | str, unit: str) -> Fact:
+    """Whether a low cut-off of its pump may be what lowers the hold of a function.
+
+    Where the cut-off is known it answers, since a pump that is half de-stroked also sends less over
+    the relief; where it is not, oil seen to go over a relief speaks for the relief.
+    """
+    fact = _side(f"cut_off.of.{f.name}.low", cut, "low", unit)
+    if fact.holds is None and not isinstance(port, str) and port.reading.limiter in OVER_RELIEF:
+        words = f"{_words(port, unit)}; held by the {port.reading.limiter}"
+        return Fact(fact.key, holds=False, words=words)
+    return fact
 
 
 def _cut_off(n: int, seen: _Seen | str, unit: str) -> Iterator[Fact]:

@@ -325,6 +325,26 @@ def test_two_readings_of_one_pressure_that_differ_are_no_pump(
     assert "transducer" in first.title
 
 
+def test_a_shared_relief_read_at_one_pump_answers_for_both(new_job: Callable[..., Any]) -> None:
+    from gaugebench.procedure import sheet
+
+    data = sheet.invented_data()
+    data["relief"][0]["shared"] = True
+    for f in data["function"]:
+        if f["relief"] == "main 2":
+            f["relief"] = "main 1"
+    data["check"] = [c for c in data["check"] if c["key"] not in ("main-relief-2",)]
+    job = new_job(sheet=data)
+    job.ready()
+    job.read("travel-left-held", 290, limiter=Limiter.RELIEF)
+    assert _first(job).key == CANNOT_TELL, "the main relief was not read yet"
+    job.read("pump1-cut-off", 325, limiter=Limiter.CUT_OFF)
+    job.read("pump2-cut-off", 325, limiter=Limiter.CUT_OFF)
+    job.alter("cut-off raised")
+    job.read("main-relief-1", 342, limiter=Limiter.RELIEF)
+    assert _first(job).key == "port:travel left"
+
+
 def test_every_fact_of_the_rules_is_one_that_is_worked_out(
     stored: dict[str, Any], new_job: Callable[..., Any]
 ) -> None:
