@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -202,3 +203,29 @@ def test_a_mark_that_is_not_there_is_an_error() -> None:
     marks = (Mark("a", MarkKind.NOTE, 1.0, Standing.BY_HAND),)
     with pytest.raises(KeyError):
         markbook.removed(marks, "b")
+
+
+def test_roles_are_given_in_the_window(
+    window: DeskWindow, qtbot: QtBot, trace: Trace, opened: Opened
+) -> None:
+    bare = replace(
+        trace,
+        series=tuple(replace(s, channel=replace(s.channel, role=None)) for s in trace.series),
+    )
+    review = window.review
+    review.show_opened(prepare(bare))
+    assert "under Roles" in review.analysis.title.text()
+    form = review.side.roles
+    review.side.setCurrentIndex(4)
+    for name in ("pump1.main", "pump2.main"):
+        box = form.boxes[name]
+        assert box.currentData() is None
+        box.setCurrentIndex(box.findData(name))
+    QTest.mouseClick(form.apply_button, LEFT)
+    qtbot.waitUntil(lambda: review.analysis.figures.loadings != (), timeout=20_000)
+    assert review.opened is not None
+    assert review.opened.trace.pumps == (1, 2)
+    assert len(review.analysis.figures.loadings) == len(opened.figures.loadings)
+    form.boxes["pilot"].setCurrentIndex(form.boxes["pilot"].findData("pump1.main"))
+    QTest.mouseClick(form.apply_button, LEFT)
+    qtbot.waitUntil(lambda: "two channels" in review.notice.text, timeout=20_000)

@@ -7,10 +7,13 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from gaugebench.analyse.settings import Settings
+from gaugebench.desk.names import role_title
 from gaugebench.desk.plot.pyramid import Pyramid
+from gaugebench.desk.words import tr
 from gaugebench.errors import AnalysisError
 from gaugebench.model.figures import FigureSet
 from gaugebench.model.mark import Mark, Standing
+from gaugebench.model.role import Role
 from gaugebench.model.trace import Trace
 
 
@@ -54,6 +57,27 @@ def again(opened: Opened, settings: Settings, marks: tuple[Mark, ...]) -> Opened
     return replace(opened, figures=figures, marks=merged(marks, figures.marks), why_none=why)
 
 
+def with_roles(opened: Opened, roles: Mapping[str, Role | None]) -> Opened:
+    """The same trace with other roles, analysed anew; marks set by hand stay.
+
+    Raises `AnalysisError` where two channels are given one role.
+    """
+    given = [role for role in roles.values() if role is not None]
+    double = next((r for r in given if given.count(r) > 1), None)
+    if double is not None:
+        raise AnalysisError(
+            tr("{role} is given to two channels; give it to one.", role=role_title(double))
+        )
+    series = tuple(
+        replace(s, channel=replace(s.channel, role=roles.get(s.channel.name, s.channel.role)))
+        for s in opened.trace.series
+    )
+    trace = replace(opened.trace, series=series)
+    figures, why = _figures(trace, None)
+    marks = merged(opened.marks, figures.marks)
+    return replace(opened, trace=trace, figures=figures, marks=marks, why_none=why)
+
+
 def merged(kept: tuple[Mark, ...], found: tuple[Mark, ...]) -> tuple[Mark, ...]:
     """Marks set by hand, and those that the analysis found, in order of time."""
     by_hand = [m for m in kept if m.standing is Standing.BY_HAND]
@@ -65,6 +89,9 @@ def merged(kept: tuple[Mark, ...], found: tuple[Mark, ...]) -> tuple[Mark, ...]:
 def _figures(trace: Trace, settings: Settings | None) -> tuple[FigureSet, str]:
     from gaugebench.analyse.figures import analyse  # costs a tenth of the start-up
 
+    if not trace.pumps:
+        why = tr("No channel is a main pressure: say under Roles which one is.")
+        return FigureSet((), {}), why
     try:
         return analyse(trace, settings or Settings()), ""
     except AnalysisError as fault:

@@ -14,7 +14,7 @@ from gaugebench.desk.notice import Notice
 from gaugebench.desk.review import markbook
 from gaugebench.desk.review.cursors import Cursors
 from gaugebench.desk.review.edits import MarkEdits
-from gaugebench.desk.review.opened import Opened, again, load
+from gaugebench.desk.review.opened import Opened, again, load, with_roles
 from gaugebench.desk.review.overview import OverviewStrip
 from gaugebench.desk.review.picture import ReviewPicture
 from gaugebench.desk.review.side import SidePane
@@ -24,6 +24,7 @@ from gaugebench.desk.theme import Theme
 from gaugebench.desk.units import Units
 from gaugebench.desk.words import tr
 from gaugebench.desk.work import Workers
+from gaugebench.model.role import Role
 
 
 class ReviewPlace(QWidget):
@@ -94,6 +95,7 @@ class ReviewPlace(QWidget):
         self.cursors.lay_over(self.picture.panes)
         self.cursor_button.setChecked(False)
         self.transport.open(*opened.trace.span_s)
+        self.side.roles.show_trace(opened.trace)
         self.edits.open(opened.marks)
         self.analysis.show_figures(opened.figures, opened.why_none)
         self.strip.set_current(self.analysis.current)
@@ -200,6 +202,17 @@ class ReviewPlace(QWidget):
         self.title.setText(tr("Taking figures anew …"))
         self.workers.run(lambda: again(opened, settings, marks), self._taken_anew, self.notice.say)
 
+    def _take_roles(self, roles: Mapping[str, Role | None]) -> None:
+        opened = self.opened
+        if opened is None:
+            return
+        self.title.setText(tr("Taking figures anew …"))
+        self.workers.run(lambda: with_roles(opened, roles), self._roles_taken, self.notice.say)
+
+    def _roles_taken(self, opened: Opened) -> None:
+        self.show_opened(opened)  # other roles stand in other panes
+        self.side.setCurrentWidget(self.analysis)
+
     def _taken_anew(self, opened: Opened) -> None:
         self.opened = opened
         self._write_title()
@@ -262,6 +275,7 @@ class ReviewPlace(QWidget):
         marks.delete.connect(lambda _: self.delete_mark())
         self.side.settings.apply.connect(self._take_anew)
         self.side.settings.trouble.connect(self.notice.say)
+        self.side.roles.apply.connect(self._take_roles)
         self.transport.moved.connect(self._replay)
         self.transport.loop_asked.connect(self._loop)
         self.units.changed.connect(self._show_units)

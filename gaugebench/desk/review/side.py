@@ -1,4 +1,4 @@
-"""The pane beside the picture: figures, marks, cursors, settings."""
+"""The pane beside the picture: figures, marks, cursors, settings, roles."""
 
 from __future__ import annotations
 
@@ -7,12 +7,13 @@ from PySide6.QtWidgets import QScrollArea, QTabWidget
 from gaugebench.desk.review.analysis import AnalysisPane
 from gaugebench.desk.review.cursors import CursorPane
 from gaugebench.desk.review.marklist import MarkList
+from gaugebench.desk.review.rolesform import RolesForm
 from gaugebench.desk.review.settingsform import SettingsForm
 from gaugebench.desk.words import tr
 
 
 class SidePane(QTabWidget):
-    """Four leaves."""
+    """Five leaves."""
 
     def __init__(self) -> None:
         super().__init__()
@@ -28,3 +29,8 @@ class SidePane(QTabWidget):
         area.setWidgetResizable(True)
         area.setWidget(self.settings)
         self.addTab(area, tr("Settings"))
+        self.roles = RolesForm()
+        roles = QScrollArea()
+        roles.setWidgetResizable(True)
+        roles.setWidget(self.roles)
+        self.addTab(roles, tr("Roles"))
