@@ -63,7 +63,7 @@ def compare(reader: JournalReader, path: Path) -> str | None:
     Raises `OSError` where the file cannot be read back.
     """
     replay = Replay(reader)
-    with h5py.File(path, "r") as file:
+    with h5py.File(path, "r", locking=False) as file:
         entry = file[layout.ENTRY]
         streams = [_Stream(entry, name, places) for name, places in places_in(entry)]
         for rows in replay.rows():

@@ -28,6 +28,15 @@ the library loop for ever (measured), so they are refused.
 """
 
 
+def is_hdf5(path: Path) -> bool:
+    """Whether a file begins as HDF5 does; False where it cannot be read."""
+    try:
+        with path.open("rb") as file:
+            return file.read(len(_SIGNATURE)) == _SIGNATURE
+    except OSError:
+        return False
+
+
 @contextmanager
 def opened(path: Path) -> Iterator[h5py.Group]:
     """The entry of a trace file. Raises `TraceError`, also for what is found wrong inside."""
@@ -44,7 +53,9 @@ def opened(path: Path) -> Iterator[h5py.Group]:
             "without checksums, which no trace has."
         )
     try:
-        with h5py.File(path, "r") as file:
+        # Trace files are replaced and never written in place, so no lock is needed to read one;
+        # asking for one fails on some network drives and read-only media.
+        with h5py.File(path, "r", locking=False) as file:
             yield _entry(file, path)
     except UnitError as fault:
         raise TraceError(f"{path} is not a trace as documented: {fault}") from fault

@@ -10,6 +10,7 @@ from typing import Any
 from gaugebench.errors import TraceError
 from gaugebench.model.role import Role
 from gaugebench.model.trace import Trace
+from gaugebench.store.h5access import is_hdf5
 from gaugebench.store.importing.recipe import recipe_with
 from gaugebench.store.tracefile import TraceFile
 
@@ -24,7 +25,7 @@ def open_trace(path: Path, roles: Mapping[str, Role | str] = _NO_ROLES, **flags:
     a text file can be read in two ways; `UnitError` where a role or unit is not known.
     """
     chosen = {name: _role(role) for name, role in roles.items()}
-    if path.suffix.lower() in {".h5", ".hdf5", ".nxs"}:
+    if path.suffix.lower() in {".h5", ".hdf5", ".nxs"} or is_hdf5(path):
         if flags:
             raise TraceError(f"{path.name} is a trace file; {', '.join(flags)} are for text files.")
         return _with_roles(TraceFile(path).trace(), chosen)

@@ -50,6 +50,8 @@ CHANNELS = Table(
         "excitation:f8:V sensitivity:f8:mV/V"
     ),
 )
+ADDED = frozenset({("channels", name) for name in ("curve", "supply", "excitation", "sensitivity")})
+"""Columns that files of this format written before them do not have: (table, column)."""
 PARTICULARS = Table(
     "particulars",
     _columns("machine serial hour_meter_h:f8:h site technician customer job notes"),

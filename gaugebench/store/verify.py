@@ -58,7 +58,11 @@ def _tables(entry: h5py.Group) -> Iterator[str]:
                 yield f"The table “{table.name}” is missing."
             continue
         found = entry[table.name].dtype.names or ()
-        missing = [c.name for c in table.columns if c.name not in found]
+        missing = [
+            c.name
+            for c in table.columns
+            if c.name not in found and (table.name, c.name) not in tables.ADDED
+        ]
         if missing:
             yield f"The table “{table.name}” has no column “{missing[0]}”."
 

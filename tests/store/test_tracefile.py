@@ -194,6 +194,12 @@ def test_more_than_memory_holds_is_read_by_the_part(
     assert len(file.window(0.0, 1.0).series[0]) == 1000
 
 
+def test_a_trace_file_is_known_by_its_content(small_trace: Trace, tmp_path: Path) -> None:
+    path = write_trace(small_trace, tmp_path / "t.h5").rename(tmp_path / "t.dat")
+    path.chmod(0o444)
+    _same(open_trace(path), small_trace)
+
+
 def test_odd_names_and_units_survive(tmp_path: Path) -> None:
     times = np.arange(3, dtype=np.float64)
     flags = np.zeros(3, np.uint16)

@@ -17,6 +17,11 @@ SAMPLE_BYTES = 1 << 18
 BLOCK_BYTES = 8 << 20
 LONGEST_LINE = 16 << 20
 _GZIP = b"\x1f\x8b"
+_NO_TEXT = {
+    b"PK\x03\x04": "a spreadsheet or an archive",
+    b"\xd0\xcf\x11\xe0": "an old spreadsheet",
+    b"PAR1": "a Parquet file",
+}
 _MARKS = (
     (codecs.BOM_UTF8, "utf-8-sig"),
     (codecs.BOM_UTF32_LE, "utf-32"),
@@ -55,6 +60,9 @@ class TextSource:
                 begins = _read(file, SAMPLE_BYTES, self.path)
         except OSError as fault:
             raise TraceError(f"{self.path} cannot be opened: {fault.strerror}.") from fault
+        for mark, what in _NO_TEXT.items():
+            if begins.startswith(mark):
+                raise TraceError(f"{self.path} is {what}; save its sheet as CSV and open that.")
         if not begins.strip(b"\0 \t\r\n"):
             raise TraceError(f"{self.path} holds no text.")
         if not self.encoding:

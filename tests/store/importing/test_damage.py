@@ -121,6 +121,12 @@ def test_what_is_no_table_is_one_sentence(read: Read, content: bytes) -> None:
     assert str(caught.value).endswith(".")
 
 
+@pytest.mark.parametrize("mark", [b"PK\x03\x04", b"\xd0\xcf\x11\xe0", b"PAR1"])
+def test_a_spreadsheet_is_told_apart(read: Read, mark: bytes) -> None:
+    with pytest.raises(TraceError, match="save its sheet as CSV"):
+        read(mark + bytes(range(256)))
+
+
 def test_a_line_without_end_is_refused_within_bounds(
     read: Read, monkeypatch: pytest.MonkeyPatch
 ) -> None:
