@@ -67,7 +67,7 @@ def bind(entry: SourceEntry, where: str, load: Loader) -> Bound:
         key = ".".join([where, "options", *(str(part) for part in first["loc"])])
         message = first["msg"].removeprefix("Value error, ")
         raise KitError(f"{key}: {message} (driver {entry.driver}).") from fault
-    channels = tuple(c.to_channel() for c in entry.channel)
+    channels = entry.channels()
     inputs = tuple(
         Input(c.input, channel.raw_unit) for c, channel in zip(entry.channel, channels, strict=True)
     )
@@ -111,8 +111,20 @@ def places(bound: Bound, streams: tuple[Stream, ...]) -> tuple[Place, ...]:
                 stream_.rate_hz,
                 time_estimated=stream_.device_wrap_s is None,
             )
+            _check_supplies(spec)
             found.append(Place(number, tuple(column for column, _ in pairs), spec))
     return tuple(found)
+
+
+def _check_supplies(spec: StreamSpec) -> None:
+    names = {c.name for c in spec.channels}
+    for channel in spec.channels:
+        if channel.chain.supply and channel.chain.supply not in names:
+            raise KitError(
+                f"The supply “{channel.chain.supply}” of “{channel.name}” is not sampled together "
+                f"with it in “{spec.name}”; use an input of the same device and rate, or take out "
+                "the supply."
+            )
 
 
 def _symbol(written: str) -> str:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -68,6 +69,12 @@ class ChannelEntry(_Strict):
     zero: str | None = None
     zeroed: str = ""
     """When and how the zero was taken, in words."""
+    supply: str = ""
+    """The input of this source that measures, in V, what feeds a 0.5-4.5 V or mV/V transducer."""
+    excitation: str | None = None
+    """What feeds an mV/V bridge, for example `10 V`; with a measured supply, its nominal value."""
+    sensitivity_mv_v: float | None = Field(default=None, gt=0, le=100)
+    """From the bridge's certificate: mV for each V of excitation, over its whole range."""
     fitting: str = ""
     """How it is fitted: adapter, hose bore and length."""
     control_port: ControlPort = ControlPort.UNKNOWN
@@ -89,11 +96,32 @@ class ChannelEntry(_Strict):
     def _enough_said(self) -> ChannelEntry:
         if self.signal is not Wiring.DIRECT and self.range is None:
             raise ValueError(f"“{self.input}” has signal {self.signal.value} and needs its range")
+        self._fed()
         self.to_channel()
         return self
 
+    def _fed(self) -> None:
+        """Refuse what cannot be put in proportion to a supply."""
+        is_bridge = self.signal is Wiring.BRIDGE
+        said = f"“{self.input}” has signal {self.signal.value}"
+        if is_bridge and self.sensitivity_mv_v is None:
+            raise ValueError(f"{said} and needs its sensitivity_mv_v")
+        if is_bridge and not self.supply and self.excitation is None:
+            raise ValueError(f"{said} and needs its excitation or the supply that measures it")
+        if not is_bridge and (self.sensitivity_mv_v is not None or self.excitation is not None):
+            raise ValueError(f"{said}; sensitivity_mv_v and excitation are for mV/V alone")
+        if self.excitation is not None and parse(self.excitation, Dimension.VOLTAGE) <= 0:
+            raise ValueError(f"{said} and an excitation that is not above 0 V")
+        if self.supply and self.signal not in {Wiring.BRIDGE, Wiring.RATIOMETRIC}:
+            raise ValueError(f"{said}, which follows no supply; take out its supply")
+        if self.supply == self.input:
+            raise ValueError(f"{said} and cannot be its own supply")
+
     def to_channel(self) -> Channel:
-        """The channel this entry describes. Raises `UnitError`."""
+        """The channel this entry describes. Raises `UnitError`.
+
+        Its chain names the supply as the kit does, by input; `SourceEntry.channels` by channel.
+        """
         role = Role.parse(self.role) if self.role else None
         raw = unit(self.unit or _usual_unit(self.signal))
         is_direct = self.signal is Wiring.DIRECT
@@ -103,7 +131,7 @@ class ChannelEntry(_Strict):
                 f"“{self.input}” is in {raw.symbol}, but {role} is a {dimension.name.lower()}."
             )
         span = tuple(parse(end, dimension) for end in self.range) if self.range else (None, None)
-        factor, offset = (raw.factor, raw.offset) if is_direct else _signal_scale(raw.symbol)
+        factor, offset = (raw.factor, raw.offset) if is_direct else self._scale(raw.symbol)
         full_scale = span[1] - span[0] if span[0] is not None and span[1] is not None else None
         step = full_scale / 2**self.resolution_bits if full_scale and self.resolution_bits else None
         return Channel(
@@ -122,6 +150,9 @@ class ChannelEntry(_Strict):
                 range_high=span[1],
                 zero=parse(self.zero, dimension) if self.zero else 0.0,
                 curve=self.calibration.curve(dimension) if self.calibration else (),
+                supply=self.supply,
+                excitation=parse(self.excitation, Dimension.VOLTAGE) if self.excitation else None,
+                sensitivity=self.sensitivity_mv_v,
             ),
             transducer=Transducer(
                 serial=self.serial,
@@ -134,6 +165,14 @@ class ChannelEntry(_Strict):
             step=step,
         )
 
+    def _scale(self, symbol: str) -> tuple[float, float]:
+        """From the raw unit to the unit of the wiring's levels (V, mA, of a bridge mV)."""
+        try:
+            factor = {"V": 1.0, "mV": 1e-3, "µV": 1e-6, "mA": 1.0, "A": 1e3, "µA": 1e-3}[symbol]
+        except KeyError as fault:
+            raise UnitError(f"A signal cannot be in “{symbol}”; write V, mV or mA.") from fault
+        return factor * (1e3 if self.signal is Wiring.BRIDGE else 1.0), 0.0
+
 
 class SourceEntry(_Strict):
     """One `[[source]]` table: a driver, its options, and the channels on it."""
@@ -143,6 +182,36 @@ class SourceEntry(_Strict):
     options: dict[str, Any] = Field(default_factory=dict)
     """Handed to the driver, which validates them."""
     channel: tuple[ChannelEntry, ...] = Field(min_length=1)
+
+    @model_validator(mode="after")
+    def _supplies_are_there(self) -> SourceEntry:
+        for entry in self.channel:
+            if entry.supply:
+                self._supply_of(entry)
+        return self
+
+    def _supply_of(self, entry: ChannelEntry) -> Channel:
+        found = [c.to_channel() for c in self.channel if c.input == entry.supply]
+        said = f"“{entry.input}” has the supply “{entry.supply}”"
+        if not found:
+            raise ValueError(f"{said}, which is no input of this source; add a channel for it")
+        supply = found[0]
+        if supply.dimension is not Dimension.VOLTAGE or supply.chain.wiring is not Wiring.DIRECT:
+            raise ValueError(f"{said}, which is not in V; give that channel unit = “V”")
+        if [c.name or c.input for c in self.channel].count(supply.name) > 1:
+            raise ValueError(f"{said}, but two channels are called “{supply.name}”")
+        return supply
+
+    def channels(self) -> tuple[Channel, ...]:
+        """The channels of all entries, in order, each with its supply named as a channel."""
+        made = []
+        for entry in self.channel:
+            channel = entry.to_channel()
+            if entry.supply:
+                supply = self._supply_of(entry).name
+                channel = replace(channel, chain=replace(channel.chain, supply=supply))
+            made.append(channel)
+        return tuple(made)
 
 
 class Kit(_Strict):
@@ -194,12 +263,4 @@ def kit_from(data: Mapping[str, Any]) -> Kit:
 
 
 def _usual_unit(signal: Wiring) -> str:
-    return {Wiring.CURRENT: "mA", Wiring.DIRECT: ""}.get(signal, "V")
-
-
-def _signal_scale(symbol: str) -> tuple[float, float]:
-    """From the raw unit to the unit of the wiring's levels (V or mA)."""
-    try:
-        return {"V": 1.0, "mV": 1e-3, "mA": 1.0, "A": 1e3, "µA": 1e-3}[symbol], 0.0
-    except KeyError as fault:
-        raise UnitError(f"A signal cannot be in “{symbol}”; write V, mV or mA.") from fault
+    return {Wiring.CURRENT: "mA", Wiring.DIRECT: "", Wiring.BRIDGE: "mV"}.get(signal, "V")

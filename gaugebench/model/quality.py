@@ -31,9 +31,11 @@ class Quality(IntFlag):
     """The first sample after a stretch in which samples were lost."""
     SUSPECT = 256
     """The signal is outside its good band but not yet a fault (4–20 mA: NAMUR NE 43)."""
+    SUPPLY = 512
+    """The transducer's measured supply is missing or out of band; the signal says nothing."""
 
 
-UNUSABLE = Quality.MISSING | Quality.WIRE_OFF
+UNUSABLE = Quality.MISSING | Quality.WIRE_OFF | Quality.SUPPLY
 """A sample with one of these has no value (NaN)."""
 
 DOUBTFUL = (

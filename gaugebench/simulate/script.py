@@ -8,7 +8,8 @@ from typing import Any
 import numpy as np
 
 from gaugebench.model.arrays import F64, frozen
-from gaugebench.model.channel import Channel
+from gaugebench.model.channel import Channel, StreamSpec
+from gaugebench.model.columns import condition
 from gaugebench.model.role import Role
 from gaugebench.model.trace import Series, Trace
 from gaugebench.simulate.history import TICK_S, History
@@ -50,15 +51,16 @@ def _trace(script: Script, raw: F64, warm: F64) -> Trace:
     times = frozen(np.arange(len(raw)) / script.rate_hz)
     series = []
     kit = kit_for(script, "practice", {})
-    for k, entry in enumerate(kit.source[0].channel):
-        channel = entry.to_channel()
-        values, quality = channel.chain.apply(raw[:, k], np.zeros(len(raw), np.uint16))
+    channels = kit.source[0].channels()
+    none = np.zeros(raw.shape, np.uint16)
+    values, quality = condition(StreamSpec("practice", channels), raw, none)
+    for k, channel in enumerate(channels):
         series.append(
             Series(
                 channel,
                 times,
-                frozen(values),
-                frozen(quality),
+                frozen(values[:, k].copy()),
+                frozen(quality[:, k].copy()),
                 stream="practice",
                 raw=frozen(raw[:, k].copy()),
             )

@@ -120,7 +120,7 @@ def test_a_measured_supply_is_part_of_the_record(tmp_path: Path) -> None:
     copied = write_trace(trace, tmp_path / "copied.h5")
     assert verify(copied) == []
     written = write_csv(trace, tmp_path / "fed.csv")
-    again = open_trace(written if isinstance(written, Path) else tmp_path / "fed.csv")
+    again = open_trace(written)
     first, second = trace.find(Role.main(1)), again.find(Role.main(1))
     assert first is not None
     assert second is not None
@@ -130,10 +130,10 @@ def test_a_measured_supply_is_part_of_the_record(tmp_path: Path) -> None:
 @pytest.mark.parametrize("change", ["supply", "name"])
 def test_values_that_do_not_follow_from_their_supply_are_found(tmp_path: Path, change: str) -> None:
     path, _, _ = _record_fed(tmp_path / "fed.h5")
+    (place,) = [p for p in TraceFile(path).places if p.channel.name == "V5"]
     with h5py.File(path, "r+") as file:
         entry = file["entry"]
         if change == "supply":
-            (place,) = [p for p in TraceFile(path).places if p.channel.name == "V5"]
             entry[f"{place.group}/{place.dataset}"][40] = 4.7
         else:
             table = entry["channels"][:]
