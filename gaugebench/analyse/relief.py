@@ -35,7 +35,6 @@ LOG_SD = 0.4
 
 SEEN_SHARE = 0.05
 """The stretch after the corner is as long as the rise takes for this share of the pressure."""
-LINE_SAMPLES = 24
 ENOUGH_SAMPLES = 5
 
 
@@ -142,23 +141,30 @@ def fit_knee(
 ) -> Knee | None:
     """The knee near `corner_s` in samples that reach from the rise to the plateau, or None.
 
-    times (s), values (Pa): shape (n,). ripple: of the hold, whose line is fitted too where there
-    are samples enough, and counts as noise where not.
+    times (s), values (Pa): shape (n,). ripple: of the hold, whose line is fitted too, held to the
+    amplitude that it has there.
     """
     if len(times) < 7:
         return None
     line_hz, noise = 0.0, 1e-4 * float(np.max(np.abs(values)))
+    known, padded = np.empty((0, 4)), values
     if ripple is not None:
-        line_hz = ripple.line_hz if len(times) >= LINE_SAMPLES else 0.0
+        line_hz = ripple.line_hz
         rest = ripple.rms**2 - (ripple.line**2 / 2 if line_hz else 0.0)
         noise = max(noise, float(np.sqrt(max(rest, 0.0))))
+        if line_hz:
+            # How large the ripple is, is known from the hold; its phase is not.
+            known = np.zeros((2, 6))
+            known[0, 4] = known[1, 5] = noise / ripple.line
+            padded = np.concatenate((values, (0.0, 0.0)))
     interval = float(np.median(np.diff(times)))
     theta = np.array([corner_s - RELIEF_S - lag.seconds, 0.0, 0.0])
     log_sd = np.array([LOG_SD, max(0.15, lag.sd / lag.seconds)])
     scale = np.array([0.2 * interval + 2e-4, 0.05, 0.05])
 
     def residual(at: F64) -> F64:
-        rest = least_squares(_basis(times, at, lag.seconds, line_hz), values)[1] / noise
+        basis = _basis(times, at, lag.seconds, line_hz)
+        rest = least_squares(np.vstack((basis, known)), padded)[1] / noise
         return np.concatenate((rest, at[1:] / log_sd))
 
     now = residual(theta)
@@ -184,7 +190,8 @@ def fit_knee(
             if damping > 1e4:
                 break
     basis = _basis(times, theta, lag.seconds, line_hz)
-    fit, left = least_squares(basis, values)
+    fit, left = least_squares(np.vstack((basis, known)), padded)
+    left = left[: len(times)]
     free = max(1, len(times) - basis.shape[1] - 1)
     sd = max(noise, float(np.sqrt(left @ left / free)))
     full = np.column_stack(
@@ -194,8 +201,9 @@ def fit_knee(
                - basis[:, :4]) @ fit[:4] / scale[k] for k in range(3)),
         ]
     ) / sd  # fmt: skip
-    prior = np.zeros((2, full.shape[1]))
+    prior = np.zeros((2 + len(known), full.shape[1]))
     prior[0, -2], prior[1, -1] = 1 / log_sd
+    prior[2:, : known.shape[1]] = known / noise
     spread = weighted_spread(np.vstack((full, prior)))
     crack, slope, _, drift = (float(v) for v in fit[:4])
     tau = RELIEF_S * float(np.exp(theta[1]))
