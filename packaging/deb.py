@@ -109,7 +109,7 @@ def main(arguments: Sequence[str]) -> int:
         make_modes_plain(root)
         file = target / f"gaugebench_{version}_{ARCHITECTURES[platform.machine()]}.deb"
         made = subprocess.run(
-            ["dpkg-deb", "--root-owner-group", "-Zxz", "-z3", "--build", root, file],
+            ["dpkg-deb", "--root-owner-group", "-Zzstd", "--build", root, file],
             stdout=subprocess.DEVNULL,
             check=False,
         )
