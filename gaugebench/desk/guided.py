@@ -52,18 +52,24 @@ class DeskTour:
         return sealed[0]
 
     def review(self, trace: Path, out: Path) -> list[Path]:
-        """Open the trace in Review, step to its first loading, and picture both."""
+        """Open the trace in Review, step to a loading, lay the pumps side by side; picture each."""
         review = self.window.review
         self.window.open_trace(trace)
         self._until(lambda: review.opened is not None or bool(review.notice.text))
         if review.notice.text:
             raise GaugebenchError(review.notice.text)
-        self._pump(SETTLE_S)
-        self._pictures.append(save(self.window, out / "desk review.png", 1.0))
+        self._picture(out / "desk review.png")
         review.choose_loading(0)
-        self._pump(SETTLE_S)
-        self._pictures.append(save(self.window, out / "desk loading.png", 1.0))
+        self._picture(out / "desk loading.png")
+        for place, name in ((self.window.compare, "side by side"), (self.window.hookup, "hook-up")):
+            self.window.tabs.setCurrentWidget(place)
+            self._picture(out / f"desk {name}.png")
+        self.window.tabs.setCurrentWidget(review)
         return self._pictures
+
+    def _picture(self, path: Path) -> None:
+        self._pump(SETTLE_S)
+        self._pictures.append(save(self.window, path, 1.0))
 
     def stay_open(self) -> None:
         """Leave the window to the user until it is closed."""
