@@ -109,7 +109,7 @@ class History:
         shared = self.variants[0].shared_relief
         index = 0 if shared else pump
         relief = self.variants[0].reliefs[index]
-        full = relief.crack * (1 + relief.override)
+        full = self.setting("reliefs", index, "crack") * (1 + relief.override)
         pressure = np.maximum(self.main(0), self.main(1)) if shared else self.main(pump)
         root = np.sqrt(np.maximum(pressure, 0.0) / full)
         return np.asarray(relief.rated_flow * self.column(RELIEF + index) * root)

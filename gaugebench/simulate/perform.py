@@ -10,8 +10,9 @@ from gaugebench.simulate.faults import with_faults
 from gaugebench.simulate.layout import TURN, P, S
 from gaugebench.simulate.machine import Machine, Reading
 from gaugebench.simulate.moves import Script, Switch, Turn
+from gaugebench.simulate.plant import Plant
 from gaugebench.simulate.ripple import Ripple
-from gaugebench.simulate.screws import turn
+from gaugebench.simulate.screws import setting, turn
 
 CONTROL_S = 0.001
 """Levers are set this often."""
@@ -19,26 +20,39 @@ _OUT_OF_STEP = 0.11
 """The second pump's shaft is geared a little out of step with the first, rad."""
 
 
-class Hands:
-    """Levers, switches and screws worked by hand while the machine runs; safe from any thread."""
+SWITCHES = ("engine", "cut-off", "boost", "travel speed")
 
-    def __init__(self) -> None:
+
+class Hands:
+    """Levers, switches and screws worked by hand while the machine runs; safe from any thread.
+
+    plant: whose levers and screws they are; only its functions' names matter.
+    """
+
+    def __init__(self, plant: Plant | None = None) -> None:
+        self._plant = plant or Plant()
         self._lock = Lock()
         self._levers: dict[str, float] = {}
         self._deeds: list[Switch | Turn] = []
 
     def lever(self, function: str, value: float) -> None:
-        """Hold a lever at −1 to 1; 0 lets go, and the script's own moves count again."""
+        """Hold a lever at −1 to 1; 0 lets go, and the script's own moves count again.
+
+        Raises `KeyError` where the machine has no such function.
+        """
+        self._plant.function(function)
         with self._lock:
             self._levers[function] = value
 
     def switch(self, what: str, value: float) -> None:
-        """Set a switch at once; see `Switch`."""
+        """Set a switch at once; see `Switch`. Raises `ValueError` where there is none so named."""
+        check_switch(what)
         with self._lock:
             self._deeds.append(Switch(what, 0.0, value))
 
     def turn(self, screw: str, turns: float) -> None:
-        """Turn a screw at once; see `screws.SCREWS`."""
+        """Turn a screw at once; see `screws.SCREWS`. Raises `KeyError` where there is none."""
+        setting(self._plant, screw)
         with self._lock:
             self._deeds.append(Turn(screw, 0.0, turns))
 
@@ -49,8 +63,17 @@ class Hands:
             return {k: v for k, v in self._levers.items() if v}, deeds
 
 
+def check_switch(what: str) -> None:
+    """Raise `ValueError` where the machine has no such switch."""
+    if what not in SWITCHES:
+        raise ValueError(f"the machine has no switch “{what}”")
+
+
 class Performance:
-    """Carries out a script; asked for what the ports see at later and later instants."""
+    """Carries out a script; asked for what the ports see at later and later instants.
+
+    Raises `ValueError` or `KeyError` at once where the script asks for what the machine has not.
+    """
 
     def __init__(self, script: Script, hands: Hands | None = None) -> None:
         self.script, self.hands = script, hands
@@ -64,6 +87,10 @@ class Performance:
         unknown = {m.function for m in script.moves} - {f.name for f in self.plant.functions}
         if unknown:
             raise ValueError(f"the machine has no function “{min(unknown)}”")
+        for switch in script.switches:
+            check_switch(switch.what)
+        for deed in script.turns:
+            setting(self.plant, deed.screw)
 
     def go_to(self, time_s: float) -> None:
         """Let the machine run up to `time_s`, which never goes back."""
@@ -116,7 +143,5 @@ class Performance:
             demand.cut_off = deed.value > 0
         elif deed.what == "boost":
             demand.boost = deed.value > 0
-        elif deed.what == "travel speed":
-            demand.fast = deed.value > 0
         else:
-            raise ValueError(f"the machine has no switch “{deed.what}”")
+            demand.fast = deed.value > 0

@@ -168,6 +168,14 @@ def test_hands_work_levers_switches_and_screws_while_it_runs() -> None:
 def test_what_the_machine_has_not_is_refused() -> None:
     with pytest.raises(ValueError, match="no function “jib”"):
         Performance(Script(1.0, (Move("jib", 0.0, 1.0),)))
-    performance = Performance(Script(1.0, switches=(Switch("horn", 0.0, 1.0),)))
     with pytest.raises(ValueError, match="no switch “horn”"):
-        performance.go_to(0.1)
+        Performance(Script(1.0, switches=(Switch("horn", 0.0, 1.0),)))
+    with pytest.raises(KeyError, match="no screw “relief 9”"):
+        Performance(Script(1.0, turns=(Turn("relief 9", 0.0, 1.0),)))
+    hands = Hands()
+    with pytest.raises(KeyError, match="no function “jib”"):
+        hands.lever("jib", 1.0)
+    with pytest.raises(ValueError, match="no switch “horn”"):
+        hands.switch("horn", 1.0)
+    with pytest.raises(KeyError, match="no screw “relief 9”"):
+        hands.turn("relief 9", 1.0)
