@@ -42,7 +42,9 @@ class PumpWatch:
     DROP_SHARE: ClassVar[float] = 0.85
 
     _levels: deque[float] = field(default_factory=lambda: deque(maxlen=2))
+    _topped: int = 0
     _standing: int = 0
+    _stood_at: float = 0.0
     _looked_at: float = 0.0
     _high: float = 0.0
     _low: int = 0
@@ -52,8 +54,8 @@ class PumpWatch:
     def reset(self) -> None:
         """The pump is idle."""
         self._levels.clear()
-        self._standing = self._low = 0
-        self._looked_at = self._high = 0.0
+        self._topped = self._standing = self._low = 0
+        self._looked_at = self._stood_at = self._high = 0.0
         self._started = self._dropped = False
 
     def step(self, rise: float) -> Cue | None:
@@ -64,12 +66,19 @@ class PumpWatch:
         self._levels.append(rise)
         if len(self._levels) < 2:
             return None
-        still = abs(rise - self._levels[0]) < self.CLIMB_SHARE * rise
-        self._standing = self._standing + 1 if still else 0
-        if still:
+        step = rise - self._levels[0]
+        climbs, moves = step >= self.CLIMB_SHARE * rise, abs(step) >= self.CLIMB_SHARE * rise
+        if not moves:
             self._high = max(self._high, rise)
-        if self._standing == self.STAND_BINS and rise > self.NEW_SHARE * self._looked_at:
-            self._looked_at = rise
+        # Events lie before the top of the climb: one look soon after it, even if the pressure then
+        # falls back to its hold; and one when it stands.
+        self._topped = 0 if climbs else self._topped + 1
+        self._standing = 0 if moves else self._standing + 1
+        topped = self._topped == self.STAND_BINS and rise > self.NEW_SHARE * self._looked_at
+        stands = self._standing == self.STAND_BINS and rise > self.NEW_SHARE * self._stood_at
+        if topped or stands:
+            self._looked_at = max(self._looked_at, rise)
+            self._stood_at = rise if stands else self._stood_at
             return Cue.STANDS
         self._low = self._low + 1 if rise < self.DROP_SHARE * self._high else 0
         if self._low == 2 and not self._dropped and self._high > 0:
