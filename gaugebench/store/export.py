@@ -48,7 +48,9 @@ def column_heading(channel: Channel, unit: str) -> str:
 def exported(series: Series) -> tuple[F64, str]:
     """The values to write and their unit: as the device said them where that was in a unit."""
     channel = series.channel
-    if series.raw is not None and channel.chain.wiring is Wiring.DIRECT and not channel.chain.zero:
+    chain = channel.chain
+    plain = chain.wiring is Wiring.DIRECT and not chain.zero and not chain.curve
+    if series.raw is not None and plain:
         return series.raw, channel.raw_unit
     unit = channel.dimension.value or channel.raw_unit
     if channel.reference is not None:

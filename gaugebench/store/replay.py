@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+
+import numpy as np
 
 from gaugebench.model.arrays import F64, U16
 from gaugebench.model.block import Block
@@ -19,6 +21,7 @@ from gaugebench.store.reading import JournalReader
 MOST_REJECTED = 200
 """Entries kept of one source and kind; each may carry several pieces, capped by the sender."""
 MOST_SAID = 5000
+JOINED_ROWS = 4096
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -50,16 +53,34 @@ class Replay:
         self._told: dict[str, Gap] = {}
 
     def rows(self) -> Iterator[Rows]:
-        """Every block that is whole, conditioned through its channels' chains."""
+        """Every block that is whole, conditioned through its channels' chains.
+
+        Small blocks of a stream are joined first: a board that is read row by row makes as many
+        blocks as rows.
+        """
+        held: dict[int, list[Block]] = {}
+        held_rows: dict[int, int] = {}
         for event in self._reader.events():
-            if isinstance(event, Block):
-                if self._fits_spec(event):
-                    self._look_for_hole(event)
-                    spec = self.specs[event.stream]
-                    values, quality = condition(spec, event.raw, event.quality)
-                    yield Rows(event.stream, event.times, event.raw, values, quality)
-            else:
+            if not isinstance(event, Block):
                 self._keep(event)
+                continue
+            if not self._fits_spec(event):
+                continue
+            self._look_for_hole(event)
+            held.setdefault(event.stream, []).append(event)
+            held_rows[event.stream] = held_rows.get(event.stream, 0) + len(event)
+            if held_rows[event.stream] >= JOINED_ROWS:
+                held_rows[event.stream] = 0
+                yield self._joined(held.pop(event.stream))
+        for blocks in held.values():
+            yield self._joined(blocks)
+
+    def _joined(self, blocks: Sequence[Block]) -> Rows:
+        times = np.concatenate([b.times for b in blocks])
+        raw = np.concatenate([b.raw for b in blocks])
+        flags = np.concatenate([b.quality for b in blocks])
+        stream = blocks[0].stream
+        return Rows(stream, times, raw, *condition(self.specs[stream], raw, flags))
 
     def head(self) -> Trace:
         """The trace without its series."""
