@@ -12,6 +12,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
+from gaugebench.wire.checksum import MODBUS
+
 MAX_REGISTERS = 125
 
 EXCEPTIONS = {
@@ -91,30 +93,9 @@ class Failure:
     from_device: bool = False
 
 
-def _table() -> tuple[int, ...]:
-    found = []
-    for byte in range(256):
-        crc = byte
-        for _ in range(8):
-            crc = (crc >> 1) ^ 0xA001 if crc & 1 else crc >> 1
-        found.append(crc)
-    return tuple(found)
-
-
-_TABLE = _table()
-
-
-def crc16_modbus(data: bytes) -> int:
-    """CRC-16/MODBUS; on the wire its low byte goes first."""
-    crc = 0xFFFF
-    for byte in data:
-        crc = (crc >> 8) ^ _TABLE[(crc ^ byte) & 0xFF]
-    return crc
-
-
 def with_crc(body: bytes) -> bytes:
     """A whole frame."""
-    return body + crc16_modbus(body).to_bytes(2, "little")
+    return body + MODBUS.of(body).to_bytes(2, "little")
 
 
 def is_whole(frame: bytes) -> bool:

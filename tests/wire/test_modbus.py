@@ -11,13 +11,13 @@ from hypothesis import strategies as st
 from pymodbus.client.mixin import ModbusClientMixin
 from pymodbus.framer import FramerRTU
 
+from gaugebench.wire.checksum import MODBUS
 from gaugebench.wire.modbus import (
     Failure,
     NumberType,
     Order,
     Reply,
     Table,
-    crc16_modbus,
     is_suspicious,
     is_whole,
     number,
@@ -34,7 +34,7 @@ ANSWER = bytes.fromhex("01 03 04 43 75 99 9A 14 56")
 
 
 def test_the_check_value_of_the_catalogue() -> None:
-    assert crc16_modbus(b"123456789") == 0x4B37  # public catalogue of CRC algorithms, CRC-16/MODBUS
+    assert MODBUS.of(b"123456789") == 0x4B37  # public catalogue of CRC algorithms, CRC-16/MODBUS
 
 
 @pytest.mark.parametrize(
@@ -73,7 +73,7 @@ def test_a_wrong_crc_is_not_whole() -> None:
 @given(st.binary(max_size=60))
 def test_the_crc_is_that_of_pymodbus(data: bytes) -> None:
     # pymodbus gives the two bytes in the order of the wire.
-    assert crc16_modbus(data).to_bytes(2, "little") == FramerRTU.compute_CRC(data).to_bytes(2)
+    assert MODBUS.of(data).to_bytes(2, "little") == FramerRTU.compute_CRC(data).to_bytes(2)
 
 
 @pytest.mark.parametrize(
