@@ -20,7 +20,11 @@ _STEP_S = 1e-6
 
 
 class MachineSource(Source):
-    """Performs a script against a clock: a read hands back the samples that have come due."""
+    """Performs a script against a clock: a read hands back the samples that have come due.
+
+    At another speed than 1 it is a board that samples that much faster or slower: its clock keeps
+    to that of the session, whose timing would take a clock of another pace for one that jumps.
+    """
 
     def __init__(
         self,
@@ -43,7 +47,13 @@ class MachineSource(Source):
         self._clock, self._speed = clock, speed
         self._rate = rate_hz or script.rate_hz
         self._streams = (
-            Stream("practice", tuple(Input(n, units[n]) for n in names), self._rate, inf, _STEP_S),
+            Stream(
+                "practice",
+                tuple(Input(n, units[n]) for n in names),
+                self._rate * speed,
+                inf,
+                _STEP_S,
+            ),
         )
         self.performance = Performance(script, hands)
         self._rig = Rig(self.performance.rigging, script.seed)
@@ -66,14 +76,15 @@ class MachineSource(Source):
         rows = [self._rig.sample(self.performance.at(t), t) for t in times]
         self._next += len(rows)
         now = self._clock.now()
-        arrival = np.array([min(now, self._began + t / self._speed) for t in times])
+        sent = np.array(times) / self._speed
+        arrival = np.minimum(now, self._began + sent)
         raw = np.array(rows)[:, self._columns]
-        return Reading(batches=(Batch(0, raw, arrival, np.array(times)),))
+        return Reading(batches=(Batch(0, raw, arrival, sent),))
 
     def _due(self) -> int:
         elapsed = (self._clock.now() - self._began) * self._speed
-        # A read stays short however long nobody read: half a second of samples at a time.
-        return min(int(elapsed * self._rate) + 1, self._next + int(self._rate / 2) + 1)
+        # A read stays short however long nobody read: a tenth of a second of samples at a time.
+        return min(int(elapsed * self._rate) + 1, self._next + int(self._rate / 10) + 1)
 
     def close(self) -> Reading:
         """Nothing is held back."""

@@ -3,8 +3,13 @@
 import numpy as np
 import pytest
 
+from gaugebench.acquire.acquisition import Acquisition
+from gaugebench.acquire.clock import SystemClock
 from gaugebench.driver import Input
 from gaugebench.errors import SourceError
+from gaugebench.model.block import Block
+from gaugebench.model.event import Event, GapSeen
+from gaugebench.model.kit import kit_from
 from gaugebench.simulate.source import DRIVER, MachineSource, PracticeOptions
 from gaugebench.simulate.visit import demo_script
 
@@ -51,7 +56,7 @@ def test_hands_move_the_machine_that_the_driver_opened() -> None:
     DRIVER.hands.lever("bucket", 1.0)
     try:
         clock.sleep(0.4)
-        rows = [b.raw for b in source.read(0.1).batches]
+        rows = [b.raw for _ in range(6) for b in source.read(0.01).batches]
     finally:
         DRIVER.hands.lever("bucket", 0.0)
     neutral = 0.5 + 4 * 23.4 / 600
@@ -61,3 +66,43 @@ def test_hands_move_the_machine_that_the_driver_opened() -> None:
 def test_an_input_it_has_not_is_refused_by_name() -> None:
     with pytest.raises(SourceError, match="no input “p3”"):
         DRIVER.open(PracticeOptions(), [Input("p3", "V")], HandClock())
+
+
+@pytest.mark.parametrize("speed", [0.5, 4.0])
+def test_at_another_speed_its_clock_keeps_to_the_hosts(speed: float) -> None:
+    clock = HandClock()
+    source = DRIVER.open(PracticeOptions(speed=speed), [Input("p1", "V")], clock)
+    rate = source.streams[0].rate_hz
+    assert rate == 200 * speed
+    sent: list[float] = []
+    while clock.time < 103.0:
+        for batch in source.read(0.05).batches:
+            assert batch.device_s is not None
+            np.testing.assert_allclose(batch.arrival_s - 100.0, batch.device_s)
+            sent += batch.device_s.tolist()
+        clock.sleep(0.011)
+    np.testing.assert_allclose(np.diff(sent), 1 / rate)
+    assert len(sent) == pytest.approx(3 * rate, abs=0.1 * rate)
+
+
+def test_at_another_speed_the_timing_sees_one_clock_and_no_gap() -> None:
+    kit = kit_from(
+        {
+            "source": [
+                {
+                    "driver": "practice",
+                    "options": {"speed": 4.0},
+                    "channel": [{"input": "rpm", "role": "engine.speed", "unit": "rpm"}],
+                }
+            ]
+        }
+    )
+    events: list[Event] = []
+    acquisition = Acquisition(kit, SystemClock(), events.append)
+    acquisition.start()
+    SystemClock().sleep(1.2)
+    acquisition.stop()
+    assert acquisition.streams[0].rate_hz == 800.0
+    assert not [e for e in events if isinstance(e, GapSeen)]
+    times = np.concatenate([e.times for e in events if isinstance(e, Block)])
+    np.testing.assert_allclose(np.diff(times), 1 / 800, rtol=0.01)
