@@ -164,6 +164,23 @@ def test_the_drivers_are_listed_with_their_options(run: Run) -> None:
     assert status == 0
     assert "text-lines" in out
     assert "port" in out
+    assert "Not available" not in out
+
+
+def test_a_driver_that_does_not_load_is_listed_with_its_trouble(
+    run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    info = tmp_path / "made_up-1.0.dist-info"
+    info.mkdir()
+    (info / "METADATA").write_text("Metadata-Version: 2.1\nName: made-up\nVersion: 1.0\n")
+    (info / "entry_points.txt").write_text(
+        "[gaugebench.drivers]\nmade-up = no_such_module:DRIVER\n"
+    )
+    monkeypatch.syspath_prepend(tmp_path)
+    status, out, _ = run("drivers")
+    assert status == 0
+    assert "text-lines" in out
+    assert "Not available: The driver “made-up” (no_such_module:DRIVER) cannot be loaded" in out
 
 
 def test_the_ports_are_listed(run: Run) -> None:

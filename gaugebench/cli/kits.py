@@ -80,10 +80,12 @@ def ports() -> None:
 @app.command()
 def drivers() -> None:
     """List the drivers, what each is for, and its options."""
-    from gaugebench.acquire.registry import all_drivers
+    from gaugebench.acquire.registry import all_drivers, troubles
 
     for driver in all_drivers():
         typer.echo(f"{driver.name}: {driver.summary}")
         for name, option in driver.options.model_fields.items():
             default = "required" if option.is_required() else f"default {option.default!r}"
             typer.echo(f"    {name} ({default}): {option.description or ''}")
+    for trouble in troubles():
+        typer.echo(f"Not available: {trouble}")
