@@ -288,3 +288,14 @@ def test_the_book_is_made_anew_from_a_folder(run: Run, log: Path, tmp_path: Path
     assert "b.h5" in err
     assert run("book", "find", "--book", book)[1].startswith("1: ")
     assert "No job found" in run("book", "find", "nobody", "--book", book)[1]
+
+
+def test_a_sheet_says_which_way_the_control_pressure_destrokes(
+    run: Run, log: Path, tmp_path: Path
+) -> None:
+    sheet = tmp_path / "sheet.toml"
+    sheet.write_text(run("sheet", "blank")[1], encoding="utf-8")
+    status, out, _ = run("figures", log, "--json", "--sheet", sheet)
+    assert status == 0
+    assert json.loads(out)["settings"]["control_sense"] in {"falling", "rising"}
+    assert run("figures", log, "--json", "--sheet", tmp_path / "none.toml")[0] == 1

@@ -22,6 +22,10 @@ def figures(
     reading: Reading,
     as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
     unit: Annotated[str, typer.Option("--unit", help="Pressure unit: bar, MPa, psi …")] = "bar",
+    sheet: Annotated[
+        Path | None,
+        typer.Option("--sheet", metavar="FILE", help="The machine sheet, for its control sense."),
+    ] = None,
 ) -> None:
     """Take the figures from a trace and print them."""
     from gaugebench.analyse.figures import analyse
@@ -29,7 +33,12 @@ def figures(
     from gaugebench.session.tables import figure_table
     from gaugebench.store.opening import open_trace
 
-    found = analyse(open_trace(trace, **reading))
+    chosen = None
+    if sheet is not None:
+        from gaugebench.procedure.sheet import read, settings
+
+        chosen = settings(read(sheet))
+    found = analyse(open_trace(trace, **reading), chosen)
     if as_json:
         typer.echo(json.dumps(to_json(found), allow_nan=False))
     else:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Annotated
 
@@ -32,6 +33,18 @@ def report(
         job, out, paper=paper, pressure=unit, say=lambda text: typer.echo(text, err=True)
     )
     typer.echo(f"Wrote {made}.")
+
+
+@app.command()
+def visit(
+    out: Annotated[
+        Path, typer.Option("--out", metavar="DIR", help="An empty folder for all of it.")
+    ],
+) -> None:
+    """Work through an invented visit with three faults, from as found to the signed report."""
+    from gaugebench.report.visit import visit as work_through
+
+    work_through(out, datetime.now(UTC).astimezone(), say=typer.echo)
 
 
 @sheet_app.command("check")
