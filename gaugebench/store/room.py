@@ -12,7 +12,7 @@ SEALED_SHARE = 1.2
 """Room that sealing needs beside the journal, as a share of the journal's size: measured 0.4 for
 samples of a 12-bit converter and 1.1 for noise that nothing packs.
 """
-_BLOCKS_A_SECOND = 50
+_BLOCKS_A_SECOND = 20
 _BLOCK_OVERHEAD_BYTES = 56
 _USUAL_RATE_HZ = 1000.0
 
