@@ -168,6 +168,7 @@ def transmitters(options: dict[str, Any], *pdo: dict[str, Any], **more: Any) -> 
 
 def test_a_transmitter_made_of_the_canopen_library(bus: can.BusABC) -> None:
     dictionary = ObjectDictionary()  # type: ignore[no-untyped-call]
+    # Process values lie from 6130h on in the profile for measuring devices (CiA 404, from memory).
     value = ODVariable("process value", 0x6130, 1)
     value.data_type = canopen.objectdictionary.datatypes.REAL32
     record = ODRecord("process values", 0x6130)

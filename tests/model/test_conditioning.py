@@ -61,6 +61,47 @@ def test_states_of_a_current_loop(milliamps: float, is_number: bool, expected: Q
     assert expected in quality if expected else quality is Quality.GOOD
 
 
+@pytest.mark.parametrize(
+    ("milliamps", "expected"),
+    [
+        # The levels of NAMUR NE 43 themselves belong to the milder state.
+        (3.6, Quality.SUSPECT),
+        (3.8, Quality.GOOD),
+        (20.0, Quality.GOOD),
+        (20.5, Quality.OVER_RANGE),
+        (21.0, Quality.OVER_RANGE | Quality.SUSPECT),
+        (3.5999, Quality.WIRE_OFF | Quality.SUSPECT),
+        (21.0001, Quality.WIRE_OFF | Quality.SUSPECT),
+        (-1.0, Quality.WIRE_OFF | Quality.SUSPECT),
+        (24.0, Quality.WIRE_OFF | Quality.SUSPECT),
+    ],
+)
+def test_the_levels_of_a_current_loop_themselves(milliamps: float, expected: Quality) -> None:
+    value, quality = one(chain(Wiring.CURRENT), milliamps)
+    assert quality is expected
+    assert np.isnan(value) == (Quality.WIRE_OFF in expected)
+
+
+@pytest.mark.parametrize(
+    ("wiring", "volts", "expected"),
+    [
+        # Common practice, no source.
+        (Wiring.RATIOMETRIC, 0.0, Quality.WIRE_OFF),
+        (Wiring.RATIOMETRIC, 0.24, Quality.WIRE_OFF),
+        (Wiring.RATIOMETRIC, 0.3, Quality.SUSPECT),
+        (Wiring.RATIOMETRIC, 4.7, Quality.SUSPECT),
+        (Wiring.RATIOMETRIC, 5.0, Quality.WIRE_OFF),
+        (Wiring.VOLTAGE, -0.6, Quality.WIRE_OFF),
+        (Wiring.VOLTAGE, 10.2, Quality.SUSPECT),
+        (Wiring.VOLTAGE, 10.6, Quality.WIRE_OFF),
+    ],
+)
+def test_states_of_a_voltage(wiring: Wiring, volts: float, expected: Quality) -> None:
+    value, quality = one(chain(wiring), volts)
+    assert expected in quality
+    assert np.isnan(value) == (expected is Quality.WIRE_OFF)
+
+
 def test_a_small_negative_is_kept_since_it_is_the_zero_error() -> None:
     value, quality = one(chain(Wiring.CURRENT), 3.95)
     assert value == pytest.approx(-1.875 * BAR)

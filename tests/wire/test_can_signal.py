@@ -12,6 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from gaugebench.wire.can_signal import (
+    COB_NMT,
     COB_SYNC,
     COB_TIME,
     KNOWN_SPNS,
@@ -100,7 +101,8 @@ def test_a_float_that_is_no_number_is_missing() -> None:
 
 
 def test_identifiers_are_those_of_the_canopen_library() -> None:
-    assert (COB_SYNC, COB_TIME) == (0x080, 0x100)
+    # All but that of NMT, which is from memory (CiA 301), are read in the library's source.
+    assert (COB_NMT, COB_SYNC, COB_TIME) == (0x000, 0x080, 0x100)
     assert (cob_emergency(5), cob_tpdo(5, 1), cob_rpdo(5, 1)) == (0x085, 0x185, 0x205)
     assert cob_sdo(5) == (0x585, 0x605)
     assert cob_heartbeat(5) == 0x705

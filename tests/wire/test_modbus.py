@@ -1,4 +1,8 @@
-"""Modbus RTU frames and numbers against published frames and pymodbus."""
+"""Modbus RTU frames and numbers against published frames and pymodbus.
+
+Modbus ASCII and its LRC are left out: the driver speaks RTU alone. So is the 1.5 characters' pause
+inside a frame: no USB bridge keeps it, so a frame is judged by its length and CRC.
+"""
 
 from __future__ import annotations
 

@@ -123,6 +123,28 @@ def test_a_checksum_is_checked() -> None:
     assert [b.kind for b in found.bad] == [text_line.CHECKSUM] * 2
 
 
+@pytest.mark.parametrize(
+    ("line", "is_good"),
+    [
+        (b"$T,140,P1,3190.7*3E", True),
+        (b"$T,140,P1,3190.7*3e", True),
+        (b"$T,141,P1,3190.7*3E", False),
+        (b"$T,140,P1,3190.6*3E", False),
+        (b"$T,140,P1,3190.7*E3", False),
+        (b"$T,140,P1,3190.7*3", False),
+        (b"$T,140,P1,3190.7*", False),
+        (b"$T,140,P1,3190.7*zz", False),
+        (b"$T,140,P1,3190.7*3E9", False),
+        (b"$T,140,P1,3190.7", False),
+    ],
+)
+def test_a_line_passes_with_its_own_checksum_only(line: bytes, is_good: bool) -> None:
+    layout = LineFormat(cells=4, values=(3,), time=1, checksum=True)
+    found = decode(layout, b"\n" + line + b"\n")
+    assert rows(found) == ([(140, 3190.7)] if is_good else [])
+    assert [b.kind for b in found.bad] == ([] if is_good else [text_line.CHECKSUM])
+
+
 def test_decimal_commas_semicolons_and_blanks() -> None:
     comma = LineFormat(cells=3, values=(1, 2), time=0, delimiter=";", decimal_comma=True)
     assert rows(decode(comma, b"\n10;187,4;-0,5;\n")) == [(10, 187.4, -0.5)]
