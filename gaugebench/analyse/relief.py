@@ -169,7 +169,7 @@ def fit_knee(
 
     now = residual(theta)
     cost, damping = float(now @ now), 1e-2
-    for _ in range(25):
+    for _ in range(16):
         jac = np.column_stack(
             [(residual(theta + np.eye(3)[k] * scale[k]) - now) / scale[k] for k in range(3)]
         )
@@ -181,7 +181,7 @@ def fit_knee(
         trial = theta + step
         then = residual(trial)
         if (new := float(then @ then)) < cost:
-            done = cost - new < 1e-4 * cost
+            done = cost - new < 1e-3 * cost
             theta, now, cost, damping = trial, then, new, damping / 4
             if done:
                 break

@@ -131,7 +131,7 @@ class PumpTrack:
         count = len(self._idle)
         mean = self._sum / count
         # A level that sinks below the mean is followed at once, one that rises is not.
-        self.base = mean if level >= mean else max(level, min(self._idle))
+        self.base = mean if level >= mean else level
         # A step far beyond what is usual is the machine at work and not noise.
         step = min(abs(level - self._previous), 3 * self.noise + self.USUAL_STEP * abs(level))
         self._seen = min(self._seen + 1, self.IDLE_BINS)
