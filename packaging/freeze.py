@@ -24,7 +24,7 @@ ROOT = Path(__file__).resolve().parent.parent
 PACKAGING = ROOT / "packaging"
 ENVIRONMENT = ROOT / "build" / "freeze"
 PROGRAM = ROOT / "dist" / "gaugebench"
-FOR_DEVELOPERS = {"dev", "tools"}
+FOR_DEVELOPERS = {"dev", "tools", "compare"}
 PYTHON = ENVIRONMENT / ("Scripts/python.exe" if sys.platform == "win32" else "bin/python")
 
 

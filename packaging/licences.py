@@ -19,7 +19,7 @@ from pathlib import Path
 
 from closure import extras_of, needed
 
-NOT_SHIPPED = {"dev", "tools", "freeze"}
+NOT_SHIPPED = {"dev", "tools", "compare", "freeze"}
 """Extras of which nothing is in the frozen program."""
 DPKG = Path("/var/lib/dpkg/info")
 TEXTS = Path(__file__).resolve().parent / "licences"

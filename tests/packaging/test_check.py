@@ -31,7 +31,9 @@ def ran(start: ModuleType, monkeypatch: pytest.MonkeyPatch) -> list[str]:
 
 def test_chosen_parts_run_in_the_order_asked_for(start: ModuleType, ran: list[str]) -> None:
     assert start.check(["tests", "format"]) == 0
-    assert ran == ["not tools and not bench", "."]
+    tests, style = ran
+    assert tests.startswith("not tools and not bench")
+    assert style == "."
 
 
 def test_without_a_choice_it_ends_at_the_first_part_that_fails(
@@ -39,7 +41,7 @@ def test_without_a_choice_it_ends_at_the_first_part_that_fails(
 ) -> None:
     assert start.check([]) == 1
     assert ran[-1] == "mypy"
-    assert "not tools and not bench" not in ran
+    assert not any(command.startswith("not tools") for command in ran)
 
 
 def test_ci_runs_every_part_that_needs_no_further_tool(start: ModuleType) -> None:
