@@ -182,7 +182,7 @@ def parts() -> dict[str, list[str | Path]]:
         "types": [PYTHON, "-m", "mypy"],
         "imports": [BIN / "lint-imports"],
         "audit": [PYTHON, ROOT / "packaging" / "audit.py"],
-        "tests": [*pytest, "-m", "not tools and not bench"],
+        "tests": [*pytest, "-m", "not tools and not bench and not compare"],
         "tools": [*pytest, "-m", "tools"],
     }
 
@@ -214,9 +214,12 @@ def test(arguments: list[str], *, tools: bool) -> int:
     return check([*STATIC, "tools"] if tools else IN_CI)
 
 
-def bench(arguments: list[str]) -> int:
-    """The measurements in tests/bench, and one table of them in build/bench.md."""
-    install("dev")
+def bench(arguments: list[str], *, compare: bool) -> int:
+    """The measurements in tests/bench, and one table of them in build/bench.md.
+
+    compare: instead, those against libraries that the program itself does not use.
+    """
+    install("dev,compare" if compare else "dev")
     command: list[str | Path] = [
         PYTHON,
         "-m",
@@ -224,7 +227,7 @@ def bench(arguments: list[str]) -> int:
         "-q",
         "-s",
         "-m",
-        "bench",
+        "compare" if compare else "bench",
         "--timeout=1800",
     ]
     folder = ROOT / "build"
@@ -250,6 +253,7 @@ def main() -> int:
     )
     parser.add_argument("what", choices=["demo", "test", "check", "bench", "desk", "run", "setup"])
     parser.add_argument("--tools", action="store_true", help="test: those that need a further tool")
+    parser.add_argument("--compare", action="store_true", help="bench: against other libraries")
     options, rest = parser.parse_known_args()
     match options.what:
         case "demo":
@@ -259,7 +263,7 @@ def main() -> int:
         case "check":
             return check(rest)
         case "bench":
-            return bench(rest)
+            return bench(rest, compare=options.compare)
         case "run":
             return gaugebench(rest)
         case "desk":
