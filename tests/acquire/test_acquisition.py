@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import sys
 import threading
 import time
 from collections.abc import Callable
@@ -11,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pytest
 
-from gaugebench.acquire.acquisition import Acquisition
+from gaugebench.acquire.acquisition import SWITCH_S, Acquisition
 from gaugebench.acquire.clock import SystemClock
 from gaugebench.errors import DriverError, KitError, SourceError
 from gaugebench.model.block import Block
@@ -82,6 +83,18 @@ def test_every_row_sent_is_handed_on_in_order_with_its_value(line: PtyLine) -> N
     assert np.all(np.diff(times) > 0)
     assert (health.rows, health.lost, health.alive) == (rows, 0, True)
     assert health.rejects == {"first line": 1}
+
+
+def test_a_reader_does_not_wait_long_for_the_interpreter(line: PtyLine) -> None:
+    before = sys.getswitchinterval()
+    sys.setswitchinterval(0.005)
+    try:
+        acquisition = Acquisition(kit(str(line.path)), SystemClock(), Sink())
+        acquisition.start()
+        assert sys.getswitchinterval() == pytest.approx(SWITCH_S)
+        acquisition.stop()
+    finally:
+        sys.setswitchinterval(before)
 
 
 def test_a_paced_stream_keeps_the_devices_time(line: PtyLine) -> None:
