@@ -82,12 +82,17 @@ class FakeDriver(Driver[PortOptions]):
 class Rig:
     """An acquisition of one fake source that is stepped by hand."""
 
-    def __init__(self, *channels: tuple[str, str]) -> None:
+    def __init__(self, *channels: tuple[str, str], fed: str = "") -> None:
         self.clock = ManualClock(1000.0)
         self.driver = FakeDriver()
         self.events: list[Event] = []
         self.ports: list[PortInfo] = []
-        entries = [{"input": n, "unit": u} for n, u in channels or (("B", "bar"), ("C", "°C"))]
+        entries: list[dict[str, object]] = [
+            {"input": n, "unit": u} for n, u in channels or (("B", "bar"), ("C", "°C"))
+        ]
+        if fed:
+            span = ["0 bar", "600 bar"]
+            entries.append({"input": "P", "signal": "0.5-4.5 V", "range": span, "supply": fed})
         source = {
             "driver": "fake",
             "name": "kit",
@@ -146,6 +151,25 @@ def test_a_kit_that_does_not_fit_is_refused_and_the_source_let_go(
     with pytest.raises(KitError, match=said):
         rig.acquisition.open()
     assert not rig.driver.sources[0].is_open
+
+
+def test_a_supply_must_be_sampled_together_with_its_signal() -> None:
+    volts = Input("V5", "V")
+    for streams, fits in (
+        ((Stream("all", (volts, Input("P", "V"))),), True),
+        ((Stream("fast", (Input("P", "V"),)), Stream("slow", (volts,))), False),
+    ):
+        rig = Rig(("V5", "V"), fed="V5")
+        rig.driver.streams = streams
+        if fits:
+            rig.acquisition.open()
+            (spec,) = rig.acquisition.streams
+            assert [c.chain.supply for c in spec.channels] == ["", "V5"]
+            rig.acquisition.stop()
+            continue
+        with pytest.raises(KitError, match="“V5” of “P” is not sampled together"):
+            rig.acquisition.open()
+        assert not rig.driver.sources[0].is_open
 
 
 def test_a_lost_source_is_tried_again_less_and_less_often() -> None:
