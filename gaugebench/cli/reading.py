@@ -56,6 +56,13 @@ FLAGS: dict[str, Any] = {
         float | None,
         typer.Option("--rate", help="Rows or counts a second, where no time is given."),
     ],
+    "missing": Annotated[
+        list[str] | None,
+        typer.Option("--missing", help="A word that stands for “no number”. May be repeated."),
+    ],
+    "drop_duplicates": Annotated[
+        bool, typer.Option("--drop-duplicates", help="Leave out rows equal to the one before.")
+    ],
 }
 _WORDS = {"tab": "\t", "space": " "}
 
@@ -70,7 +77,12 @@ def takes_reading_flags(command: Callable[..., None]) -> Callable[..., None]:
     own = inspect.signature(command, eval_str=True)
     mine = [p for p in own.parameters.values() if p.name != "reading"]
     shared = [
-        inspect.Parameter(name, inspect.Parameter.KEYWORD_ONLY, default=None, annotation=flag)
+        inspect.Parameter(
+            name,
+            inspect.Parameter.KEYWORD_ONLY,
+            default=False if name == "drop_duplicates" else None,
+            annotation=flag,
+        )
         for name, flag in FLAGS.items()
     ]
     parameters = [*(p.replace(kind=inspect.Parameter.KEYWORD_ONLY) for p in mine), *shared]
@@ -85,7 +97,7 @@ def said(given: dict[str, Any]) -> dict[str, Any]:
     found: dict[str, Any] = {
         name: _WORDS.get(value, value) if isinstance(value, str) else value
         for name in FLAGS
-        if (value := given.get(name)) not in (None, [])
+        if (value := given.get(name)) not in (None, [], False)
     }
     for name, flag in (("roles", "--role"), ("units", "--unit-of")):
         if name in found:

@@ -59,7 +59,16 @@ def convert(
     """Turn a trace into another format; the kind follows from the name's ending."""
     from gaugebench.session.convert import convert as run
 
-    typer.echo(f"Wrote {run(source, target, reading, save_recipe)}.")
+    told = 0
+
+    def progress(share: float) -> bool:
+        nonlocal told
+        if (tenth := int(10 * share)) > told:
+            told = tenth
+            typer.echo(f"{10 * tenth} % read", err=True)
+        return True
+
+    typer.echo(f"Wrote {run(source, target, reading, save_recipe, progress)}.")
 
 
 @app.command()

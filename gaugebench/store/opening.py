@@ -25,7 +25,7 @@ def open_trace(path: Path, roles: Mapping[str, Role | str] = _NO_ROLES, **flags:
     a text file can be read in two ways; `UnitError` where a role or unit is not known.
     """
     chosen = {name: _role(role) for name, role in roles.items()}
-    if path.suffix.lower() in {".h5", ".hdf5", ".nxs"} or is_hdf5(path):
+    if is_trace_file(path):
         if flags:
             raise TraceError(f"{path.name} is a trace file; {', '.join(flags)} are for text files.")
         return _with_roles(TraceFile(path).trace(), chosen)
@@ -33,6 +33,11 @@ def open_trace(path: Path, roles: Mapping[str, Role | str] = _NO_ROLES, **flags:
     from gaugebench.store.importing.importer import import_trace  # brings a CSV engine
 
     return import_trace(path, recipe)
+
+
+def is_trace_file(path: Path) -> bool:
+    """Whether a file is to be read as a trace file, by its name or by its content."""
+    return path.suffix.lower() in {".h5", ".hdf5", ".nxs"} or is_hdf5(path)
 
 
 def _role(role: Role | str) -> Role:
