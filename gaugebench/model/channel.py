@@ -35,6 +35,8 @@ class Channel:
     control_port: ControlPort = ControlPort.UNKNOWN
     step: float | None = None
     """The converter's step in the unit used inside, where known."""
+    alarm: float | None = None
+    """Passing this, in the unit used inside, is marked in the record at once."""
 
     @property
     def title(self) -> str:

@@ -67,6 +67,8 @@ class ChannelEntry(_Strict):
     calibration: Calibration | None = None
     """From the certificate: turns what the transducer shows into what is."""
     zero: str | None = None
+    alarm: str | None = None
+    """Passing this is marked in the record at once, for example `"380 bar"`."""
     zeroed: str = ""
     """When and how the zero was taken, in words."""
     supply: str = ""
@@ -163,6 +165,7 @@ class ChannelEntry(_Strict):
             ),
             control_port=self.control_port,
             step=step,
+            alarm=parse(self.alarm, dimension) if self.alarm else None,
         )
 
     def _scale(self, symbol: str) -> tuple[float, float]:

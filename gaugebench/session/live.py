@@ -18,6 +18,7 @@ from gaugebench.model.block import Block
 from gaugebench.model.channel import StreamSpec
 from gaugebench.model.columns import condition
 from gaugebench.model.mark import Mark
+from gaugebench.session.alarms import Alarms
 
 RING_S = 660.0
 """How much the live window can look back on: its longest window, 10 min, and some."""
@@ -45,6 +46,7 @@ class Live:
         )
         self._finder = LiveMarks(streams, settings or Settings())
         self._on_mark = on_mark
+        self._alarms = Alarms(streams)
         self._marks: dict[str, Mark] = {}
         self._lock = threading.Lock()
         self._work: queue.Queue[_Work | None] = queue.Queue(maxsize=QUEUE_BLOCKS)
@@ -94,6 +96,8 @@ class Live:
     def _run(self) -> None:
         try:
             while (work := self._work.get()) is not None:
+                stream, times, values, _ = work
+                self._keep(self._alarms.look(stream, times, values))
                 self._keep(self._finder.feed(*work))
             self._keep(self._finder.finish())
         except Exception as fault:  # noqa: BLE001 - kept and raised again by marks()
