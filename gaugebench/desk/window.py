@@ -208,6 +208,8 @@ class DeskWindow(QMainWindow):
         if self.tabs.is_built("live"):
             self.live.large.close()
         self.workers.close()
+        if self.tabs.is_built("worksheet"):
+            self.worksheet.job.close()
         if session is not None:
             session.close()  # seals a record that runs
         super().closeEvent(event)
@@ -269,7 +271,9 @@ class DeskWindow(QMainWindow):
     def _make_worksheet(self) -> WorksheetPlace:
         from gaugebench.desk.worksheet.place import WorksheetPlace
 
-        made = WorksheetPlace(self.memory)
+        made = WorksheetPlace(self.memory, self.units, self.workers)
+        made.in_review = lambda: self.review.opened
+        made.job_changed.connect(self.renew_title)
         made.changed.connect(self._particulars_changed)
         made.open_asked.connect(self.open_trace)
         return made
@@ -290,11 +294,14 @@ class DeskWindow(QMainWindow):
             self.memory.opened(opened.path)
             self.menus.renew_recent()
         self.compare.take(opened)
+        self.worksheet.trace_opened(opened)
         self.renew_title()
 
     def _is_simulated(self) -> bool:
         if self.tabs.is_current("compare"):
             return self.compare.is_simulated
+        if self.tabs.is_current("worksheet") and self.worksheet.is_simulated:
+            return True
         if self.tabs.is_current("review"):
             return self.review.opened is not None and self.review.opened.trace.simulated
         return self.feed is not None and self.feed.simulated

@@ -68,6 +68,12 @@ def parse(data: Mapping[str, Any]) -> Sheet:
     return Sheet.model_validate_json(_as_json(data))
 
 
+def load(path: Path) -> dict[str, Any]:
+    """A file's parsed TOML, as a job keeps it. Raises `SheetError` as `read` does."""
+    read(path)
+    return _load(path)
+
+
 def faults(data: Mapping[str, Any]) -> list[str]:
     """Every fault of parsed TOML: of single values first, then of names that refer to others."""
     found: list[str] = []

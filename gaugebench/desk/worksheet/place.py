@@ -1,128 +1,231 @@
-"""The Worksheet place: particulars, notes, and the traces of the job."""
+"""The Worksheet place: the job from its machine sheet to the report, one pane for each part."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
-from PySide6.QtCore import Signal
-from PySide6.QtWidgets import (
-    QFormLayout,
-    QHBoxLayout,
-    QLabel,
-    QLineEdit,
-    QListWidget,
-    QPlainTextEdit,
-    QVBoxLayout,
-    QWidget,
-)
+from PySide6.QtCore import QTimer, Signal
+from PySide6.QtGui import QHideEvent, QShowEvent
+from PySide6.QtWidgets import QFileDialog, QTabWidget, QVBoxLayout, QWidget
 
-from gaugebench.desk.buttons import button
 from gaugebench.desk.memory import Memory
 from gaugebench.desk.notice import Notice
+from gaugebench.desk.units import Units
 from gaugebench.desk.words import tr
-from gaugebench.desk.worksheet.entries import FIELDS, particulars
+from gaugebench.desk.work import Workers
+from gaugebench.desk.worksheet import tracefiles
+from gaugebench.desk.worksheet.cardform import CardPane
+from gaugebench.desk.worksheet.checks import ChecksPane
+from gaugebench.desk.worksheet.ending import EndingPane
+from gaugebench.desk.worksheet.faults import FaultsPane
+from gaugebench.desk.worksheet.jobdesk import JobDesk
+from gaugebench.desk.worksheet.jobform import JobForm
+from gaugebench.desk.worksheet.queue import QueuePane
+from gaugebench.desk.worksheet.status import StatusBar
+from gaugebench.desk.worksheet.turning import TurningPane
+from gaugebench.errors import GaugebenchError
+from gaugebench.model.job import JobOpened
 from gaugebench.model.trace import Particulars
+from gaugebench.procedure import sheet as sheets
+
+if TYPE_CHECKING:
+    from gaugebench.desk.review.opened import Opened
+
+TICK_MS = 1000
+"""How often the time until the next stall is renewed."""
 
 
 class WorksheetPlace(QWidget):
-    """What is typed here goes into every record that is made from then on."""
+    """Shows what the worksheet says and hands on what is pressed; it decides nothing itself."""
 
     changed = Signal(object)
     """The `Particulars` as they stand."""
     open_asked = Signal(Path)
+    job_changed = Signal()
 
-    def __init__(self, memory: Memory) -> None:
+    def __init__(self, memory: Memory, units: Units, workers: Workers) -> None:
         super().__init__()
         self.memory = memory
-        self.traces: list[Path] = []
+        self.in_review: Callable[[], Opened | None] = lambda: None
         self.notice = Notice()
-        self.lines: dict[str, QLineEdit] = {}
-        form = QFormLayout()
-        for key, title in FIELDS:
-            line = QLineEdit(memory.text(f"job/{key}", ""))
-            line.setAccessibleName(tr(title))
-            line.editingFinished.connect(self._typed)
-            self.lines[key] = line
-            form.addRow(tr(title), line)
-        self.notes = QPlainTextEdit(memory.text("job/notes", ""))
-        self.notes.setAccessibleName(tr("Notes of the job"))
-        self.notes.setTabChangesFocus(True)
-        self.notes.textChanged.connect(self._typed)
-        self.list = QListWidget()
-        self.list.setAccessibleName(tr("Traces of the job"))
-        self.list.itemActivated.connect(lambda _: self._open())
-        self.open_button = button(tr("Open in Review"), tr("Open the chosen trace in Review"))
-        self.open_button.clicked.connect(self._open)
-        self.new_button = button(tr("New job"), tr("Empty the sheet for another machine"))
-        self.new_button.clicked.connect(self.clear)
-        self._lay_out(form)
-        self._enable()
+        self.job = JobDesk(units, workers)
+        self.form = JobForm(memory)
+        self.lines, self.notes, self.list = self.form.lines, self.form.notes, self.form.list
+        self.open_button, self.new_button = self.form.open_button, self.form.new_button
+        self.status = StatusBar(self.job)
+        self.card = CardPane(self.job)
+        self.checks = ChecksPane(self.job)
+        self.queue = QueuePane(self.job)
+        self.turning = TurningPane(self.job)
+        self.faults = FaultsPane(self.job)
+        self.ending = EndingPane(self.job)
+        self.panes = QTabWidget()
+        self.panes.setAccessibleName(tr("Parts of the worksheet"))
+        for pane, title in (
+            (self.form, tr("Job")), (self.card, tr("Conditions")), (self.checks, tr("Checks")),
+            (self.queue, tr("Queue")), (self.turning, tr("Screws")), (self.faults, tr("Fault")),
+            (self.ending, tr("Closing")),
+        ):  # fmt: skip
+            self.panes.addTab(pane, title)
+        column = QVBoxLayout(self)
+        column.addWidget(self.notice)
+        column.addWidget(self.status)
+        column.addWidget(self.panes, 1)
+        self._timer = QTimer(self)
+        self._timer.setInterval(TICK_MS)
+        self._timer.timeout.connect(self._tick)
+        self._connect()
+        self.renew()
 
     @property
     def particulars(self) -> Particulars:
         """What is typed; where the hour meter is no number it is left out."""
-        texts = {key: line.text() for key, line in self.lines.items()}
-        texts["notes"] = self.notes.toPlainText()
-        try:
-            found = particulars(texts)
-        except ValueError as fault:
-            self.notice.say(str(fault))
-            return particulars({**texts, "hour_meter_h": ""})
-        self.notice.clear()
-        return found
+        return self.form.particulars
+
+    @property
+    def is_simulated(self) -> bool:
+        """Whether the job that is open is one of practice."""
+        return self.job.sheet is not None and self.job.sheet.state.opened.simulated
+
+    @property
+    def folder(self) -> Path:
+        """Where jobs and records go."""
+        return Path(self.memory.text("folder", str(Path.home() / "Gaugebench")))
 
     def add_trace(self, path: Path) -> None:
         """A record was made."""
-        self.traces.append(path)
-        self.list.addItem(path.name)
-        self.list.setCurrentRow(self.list.count() - 1)
-        self._enable()
+        self.form.add_trace(path)
 
     def clear(self) -> None:
         """Another job: the technician stays."""
-        for key, line in self.lines.items():
-            if key != "technician":
-                line.clear()
-        self.notes.clear()
-        self.traces.clear()
-        self.list.clear()
-        self._typed()
-        self._enable()
+        if not self.job.is_busy():
+            self.job.close()
+            self.form.clear()
 
-    def _typed(self) -> None:
-        for key, line in self.lines.items():
-            self.memory.keep(f"job/{key}", line.text())
-        self.memory.keep("job/notes", self.notes.toPlainText())
-        self.changed.emit(self.particulars)
+    def begin(self, sheet: Path | None) -> bool:
+        """Start a job on a machine sheet, or on the invented machine's. Whether it was started."""
+        try:
+            data = sheets.load(sheet) if sheet else sheets.invented_data()
+        except GaugebenchError as fault:
+            self.notice.say(str(fault))
+            return False
+        machine = data["machine"]["name"]
+        typed, at = self.particulars, self.job.now()
+        named = {
+            k: v for k in ("serial", "site", "technician", "customer") if (v := getattr(typed, k))
+        }
+        opened = JobOpened(
+            at=at,
+            job=typed.job or machine,
+            machine=typed.machine or machine,
+            hour_meter_h=typed.hour_meter_h,
+            rebuilt=self.form.rebuilt.isChecked(),
+            simulated=bool(data.get("invented", False)),
+            sheet=data,
+            **named,
+        )
+        words = " ".join((typed.job or machine, typed.serial))
+        if not self.job.begin(opened, tracefiles.job_path(self.folder, words, at)):
+            return False
+        self.form.clear_traces()
+        self.panes.setCurrentWidget(self.checks)
+        return True
 
-    def _open(self) -> None:
-        row = self.list.currentRow()
-        if 0 <= row < len(self.traces):
-            self.open_asked.emit(self.traces[row])
+    def resume(self, path: Path) -> bool:
+        """Go on with a job from its file. Whether it was opened."""
+        if not self.job.resume(path) or self.job.sheet is None:
+            return False
+        opened = self.job.sheet.state.opened
+        kept = Particulars(
+            **{key: getattr(opened, key) for key in self.form.lines}, notes=self.notes.toPlainText()
+        )
+        self.form.fill(kept)
+        self.form.clear_traces()
+        for added in self.job.sheet.state.traces:
+            self.form.add_trace(path.parent / added.trace)
+        self.panes.setCurrentWidget(self.checks)
+        return True
 
-    def _enable(self) -> None:
-        self.open_button.setEnabled(bool(self.traces))
+    def trace_opened(self, opened: Opened) -> None:
+        """A trace stands in Review: one that was just recorded is gone through by itself."""
+        if self.job.sheet is not None and opened.path in self.form.traces:
+            self._follow(opened)
 
-    def _lay_out(self, form: QFormLayout) -> None:
-        left = QVBoxLayout()
-        left.addWidget(_heading(tr("Machine and job")))
-        left.addLayout(form)
-        left.addWidget(_heading(tr("Notes")))
-        left.addWidget(self.notes, 1)
-        left.addWidget(self.new_button)
-        right = QVBoxLayout()
-        right.addWidget(_heading(tr("Traces of the job")))
-        right.addWidget(self.list, 1)
-        right.addWidget(self.open_button)
-        row = QHBoxLayout()
-        row.addLayout(left, 1)
-        row.addLayout(right, 1)
-        column = QVBoxLayout(self)
-        column.addWidget(self.notice)
-        column.addLayout(row, 1)
+    def renew(self) -> None:
+        """Show the job as it stands."""
+        board = self.job.board()
+        for pane in (
+            self.status, self.card, self.checks, self.queue, self.turning, self.faults, self.ending,
+        ):  # fmt: skip
+            pane.show_board(board)
+        count = len(board.queue) if board else 0
+        title = tr("Queue ({count})", count=count) if count else tr("Queue")
+        self.panes.setTabText(self.panes.indexOf(self.queue), title)
+        path = self.job.path
+        self.form.standing.setText(
+            tr("The job is kept in {path}", path=path) if path else tr("No job is open.")
+        )
 
+    def showEvent(self, event: QShowEvent) -> None:  # noqa: N802 - Qt's name
+        """Time runs while it is in sight."""
+        super().showEvent(event)
+        self._timer.start()
 
-def _heading(text: str) -> QLabel:
-    made = QLabel(text)
-    made.setProperty("heading", True)  # noqa: FBT003 - Qt takes it so
-    return made
+    def hideEvent(self, event: QHideEvent) -> None:  # noqa: N802 - Qt's name
+        """Nothing is renewed out of sight."""
+        self._timer.stop()
+        super().hideEvent(event)
+
+    def _tick(self) -> None:
+        if self.job.sheet is not None and self.job.sheet.state.stalls:
+            board = self.job.board()
+            self.status.show_board(board)
+            self.checks.show_board(board)
+
+    def _take(self) -> None:
+        opened = self.in_review()
+        if opened is None or opened.path is None:
+            self.notice.say(tr("Open the trace in Review first; then take it here."))
+            return
+        self._follow(opened)
+
+    def _follow(self, opened: Opened) -> None:
+        if opened.path is not None:
+            path = opened.path
+            self.job.follow(opened.trace, opened.figures, path, self.queue.followed)
+            self.form.add_trace(path)
+            self.queue.show_board(self.job.board())
+
+    def _ask_sheet(self) -> None:
+        self._ask(tr("Choose a machine sheet"), tr("Machine sheets") + " (*.toml)", self.begin)
+
+    def _ask_job(self) -> None:
+        self._ask(tr("Choose a job"), tr("Jobs") + " (*.jsonl)", self.resume)
+
+    def _ask(self, title: str, kinds: str, then: Callable[[Path], Any]) -> None:
+        chosen, _ = QFileDialog.getOpenFileName(self, title, str(self.folder), kinds)
+        if chosen:
+            then(Path(chosen))
+
+    def _connect(self) -> None:
+        self.form.typed.connect(lambda: self.changed.emit(self.particulars))
+        self.form.open_asked.connect(self.open_asked)
+        self.form.trouble.connect(self._trouble)
+        self.form.new_button.clicked.connect(self.clear)
+        self.form.begin_button.clicked.connect(self._ask_sheet)
+        self.form.practise_button.clicked.connect(lambda: self.begin(None))
+        self.form.resume_button.clicked.connect(self._ask_job)
+        self.job.changed.connect(self.notice.clear)
+        self.job.changed.connect(self.renew)
+        self.job.changed.connect(self.job_changed)
+        self.job.refused.connect(self.notice.say)
+        self.job.units.changed.connect(self.renew)
+        self.queue.take_asked.connect(self._take)
+
+    def _trouble(self, sentence: str) -> None:
+        if sentence:
+            self.notice.say(sentence)
+        else:
+            self.notice.clear()

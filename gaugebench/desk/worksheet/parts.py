@@ -1,0 +1,134 @@
+"""What the panes of the worksheet are made of."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import (
+    QFrame,
+    QHeaderView,
+    QLabel,
+    QLineEdit,
+    QScrollArea,
+    QTableWidget,
+    QTableWidgetItem,
+    QVBoxLayout,
+    QWidget,
+)
+
+from gaugebench.desk.scale import touch
+from gaugebench.desk.words import tr
+from gaugebench.desk.worksheet.jobdesk import JobDesk
+from gaugebench.procedure.view import Board
+
+
+class Pane(QWidget):
+    """A part of the worksheet: shows a board, and hands what is done to the job."""
+
+    def __init__(self, job: JobDesk) -> None:
+        super().__init__()
+        self.job = job
+
+    def show_board(self, board: Board | None) -> None:
+        """Show the job as it stands; None without a job."""
+        raise NotImplementedError
+
+
+def heading(text: str) -> QLabel:
+    """A heading."""
+    made = QLabel(text)
+    made.setProperty("heading", True)  # noqa: FBT003 - Qt takes it so
+    return made
+
+
+def words() -> QLabel:
+    """A text of several lines that can be marked and copied."""
+    made = QLabel()
+    made.setWordWrap(True)
+    made.setAlignment(Qt.AlignmentFlag.AlignTop)
+    made.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+    made.setTextFormat(Qt.TextFormat.PlainText)
+    return made
+
+
+def line(says: str, hint: str = "") -> QLineEdit:
+    """A line to type in. says: its accessible name."""
+    made = QLineEdit()
+    made.setAccessibleName(says)
+    made.setToolTip(says)
+    made.setPlaceholderText(hint)
+    return made
+
+
+def bulleted(texts: Sequence[str]) -> str:
+    """Sentences, one a line; a dash where there is none."""
+    return "\n".join(f"• {t}" for t in texts) or "—"
+
+
+class Scrolled(QScrollArea):
+    """Something taller than its place."""
+
+    def __init__(self, content: QWidget, says: str) -> None:
+        super().__init__()
+        self.setWidgetResizable(True)
+        self.setFrameShape(QFrame.Shape.NoFrame)
+        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.setAccessibleName(says)
+        self.setWidget(content)
+
+
+class Grid(QTableWidget):
+    """A table that is only read: rows of texts, one row chosen, heights for a glove."""
+
+    def __init__(self, says: str, heads: Sequence[str], wide: Sequence[int]) -> None:
+        """wide: the columns that share what room is left."""
+        super().__init__(0, len(heads))
+        self.setAccessibleName(says)
+        self.setHorizontalHeaderLabels(list(heads))
+        self.setEditTriggers(QTableWidget.EditTrigger.NoEditTriggers)
+        self.setSelectionMode(QTableWidget.SelectionMode.SingleSelection)
+        self.setSelectionBehavior(QTableWidget.SelectionBehavior.SelectRows)
+        self.setTabKeyNavigation(False)
+        self.setWordWrap(True)
+        self.setAlternatingRowColors(True)
+        self.verticalHeader().hide()
+        self.verticalHeader().setMinimumSectionSize(touch())
+        self.verticalHeader().setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
+        self._heads = list(heads)
+        self._rows: list[tuple[str, ...]] = []
+        modes = QHeaderView.ResizeMode
+        for column in range(len(heads)):
+            self.horizontalHeader().setSectionResizeMode(
+                column, modes.Stretch if column in wide else modes.ResizeToContents
+            )
+
+    def show_rows(self, rows: Sequence[tuple[str, ...]]) -> None:
+        """Show rows; the chosen one stays chosen. Nothing is done where nothing changed."""
+        if list(rows) == self._rows:
+            return
+        self._rows = list(rows)
+        chosen = self.currentRow()
+        self.blockSignals(True)  # noqa: FBT003 - Qt takes it so
+        self.setRowCount(len(rows))
+        for r, row in enumerate(rows):
+            for c, text in enumerate(row):
+                item = QTableWidgetItem(text)
+                head = self._heads[c]
+                item.setData(Qt.ItemDataRole.AccessibleTextRole, f"{head}: {text or tr('nothing')}")
+                item.setToolTip(text)
+                self.setItem(r, c, item)
+        if rows:
+            self.setCurrentCell(min(max(chosen, 0), len(rows) - 1), 0)
+        self.blockSignals(False)  # noqa: FBT003 - Qt takes it so
+
+
+def stacked(*widgets: QWidget) -> QWidget:
+    """Widgets one below the other."""
+    made = QWidget()
+    column = QVBoxLayout(made)
+    column.setContentsMargins(0, 0, 0, 0)
+    for widget in widgets:
+        column.addWidget(widget)
+    column.addStretch(1)
+    return made
