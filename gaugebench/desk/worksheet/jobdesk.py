@@ -16,7 +16,7 @@ from gaugebench.desk.units import Units
 from gaugebench.desk.words import tr
 from gaugebench.desk.work import Workers
 from gaugebench.desk.worksheet import tracefiles
-from gaugebench.errors import GaugebenchError
+from gaugebench.errors import GaugebenchError, JobError
 from gaugebench.model.figures import FigureSet
 from gaugebench.model.job import EVENT, JobEvent, JobOpened
 from gaugebench.model.trace import Trace
@@ -128,7 +128,7 @@ class JobDesk(QObject):
             name = tracefiles.keep_beside(path, job.parent)
             known = {t.trace for t in sheet.state.traces}
             if name in known:
-                return follow.Followed((), ())
+                raise JobError(tr("{name} was gone through already.", name=name))
             added = {"trace": name, "phase": sheet.state.phase}
             sheet.take(EVENT.validate_python({"kind": "trace added", "at": at, **added}))
             return follow.follow(sheet, figures, name, at, trace)

@@ -150,7 +150,10 @@ class WorksheetPlace(QWidget):
 
     def trace_opened(self, opened: Opened) -> None:
         """A trace stands in Review: one that was just recorded is gone through by itself."""
-        if self.job.sheet is not None and opened.path in self.form.traces:
+        if self.job.sheet is None or opened.path not in self.form.traces:
+            return
+        known = {added.trace for added in self.job.sheet.state.traces}
+        if opened.path.name not in known and not self.job.following:
             self._follow(opened)
 
     def renew(self) -> None:

@@ -63,7 +63,8 @@ class TurningPane(Pane):
         self.table.show_rows(
             [(state.check(key).title, screw, p.text) for key, screw, p in board.advice]
         )
-        self.why_none.setText(bulleted(_why_none(self.job, board)))
+        why_none = _why_none(self.job, board)
+        self.why_none.setText(bulleted(why_none) if why_none else "")
         self.log.show_rows([self._turn_row(state, t) for t in reversed(state.turns)])
         self.back.show_rows(
             [(p.what, p.how, tr("done") if p.done else tr("open")) for p in board.put_back]
