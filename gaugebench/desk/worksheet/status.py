@@ -11,6 +11,7 @@ from gaugebench.desk.words import tr
 from gaugebench.desk.worksheet.jobdesk import JobDesk
 from gaugebench.desk.worksheet.parts import Pane, line, words
 from gaugebench.model.job import Hands, Phase
+from gaugebench.procedure import heat
 from gaugebench.procedure.view import Board
 
 
@@ -56,14 +57,21 @@ class StatusBar(Pane):
         self.hands.setText(tr("HANDS IN") if is_in else tr("UNDER LOAD"))
         if self.hands.property("trouble") is not (not is_in):
             self.hands.setProperty("trouble", not is_in)
+            self.hands.style().unpolish(self.hands)
             self.hands.style().polish(self.hands)  # the style looks at a property only then
+            self.hands.updateGeometry()
         self.hands.setAccessibleName(board.hands_text)
         self.hands.setToolTip(board.hands_text)
         self.hands_button.setText(tr("To under load…") if is_in else tr("To hands in"))
         is_found = board.phase is Phase.AS_FOUND
         self.phase.setText(tr("As found: open") if is_found else tr("As left (as found is locked)"))
         self.lock_button.setVisible(is_found)
-        self.stall.setText(_stall(board))
+        limits = heat.StallLimits.of(state.sheet.stall)
+        stored = heat.stored_s(limits, state.stalls, self.job.now())
+        budget = tr(
+            "Heat: {stored} of {budget} s", stored=f"{stored:.0f}", budget=f"{limits.budget_s:.0f}"
+        )
+        self.stall.setText(f"{budget}. {_stall(board)}")
         count = len(board.blocks)
         if state.closed is not None:
             self.closing.setText(tr("The job is closed"))
@@ -118,5 +126,5 @@ def _stall(board: Board) -> str:
     if refused or board.wait:
         return tr("No stall yet: {why}", why=refused[0] if refused else board.wait)
     if following is not None and following.check.loads:
-        return tr("A stall may begin")
-    return tr("Heat budget: nothing to wait for")
+        return tr("A stall may begin.")
+    return tr("Nothing to wait for.")

@@ -91,7 +91,7 @@ def test_no_stall_while_hands_are_in(bench: Bench) -> None:
     assert "hold until it says enough" in place.checks.told.text()
     assert "hands in" in place.turning.why_none.text()
     place.job.do("stall ended", function="bucket", seconds=5.0, power_w=5e4)
-    assert place.status.stall.text().startswith("No stall yet: Wait 30 s")
+    assert place.status.stall.text().startswith("Heat: 5 of 10 s. No stall yet: Wait 30 s")
     bench.clock.pass_s(31)
     place.renew()
     assert "Wait" not in place.status.stall.text()
@@ -127,6 +127,20 @@ def test_offers_of_a_trace_wait_until_accepted_or_dropped(bench: Bench, qtbot: Q
     bench.press(queue.take_button)
     qtbot.waitUntil(lambda: not place.job.following)
     assert "gone through already" in place.notice.text
+
+
+def test_a_record_made_while_the_job_is_open_is_gone_through_by_itself(
+    bench: Bench, qtbot: QtBot
+) -> None:
+    bench.practise()
+    assert bench.place.job.path is not None
+    record = bench.place.job.path.parent / TRACE.name
+    record.write_bytes(TRACE.read_bytes())
+    bench.window.live.recorded.emit(record)
+    qtbot.waitUntil(lambda: bool(bench.place.queue.queue) and not bench.place.job.following)
+    assert bench.window.tabs.currentWidget() is bench.window.review
+    assert bench.place.panes.tabText(3) == f"Queue ({len(bench.place.queue.queue)})"
+    assert bench.place.list.count() == 1
 
 
 def test_a_turn_is_proposed_logged_and_undone_in_words(bench: Bench) -> None:
@@ -214,3 +228,59 @@ def test_a_faulty_sheet_is_refused_with_its_key(bench: Bench, tmp_path: Path) ->
     assert not bench.place.begin(bad)
     assert "schema" in bench.place.notice.text
     assert bench.place.job.sheet is None
+
+
+def test_an_exchange_is_nagged_about_until_it_is_judged_and_put_back(bench: Bench) -> None:
+    bench.practise()
+    place, faults = bench.place, bench.place.faults
+    bench.read("pilot-high", "39", "0.3")
+    bench.read("control-1-neutral", "15", "0.3")
+    assert "control solenoids" in faults.swap.text()
+    bench.under_load()
+    bench.press(faults.swap_button)
+    assert place.notice.text == "Switch to hands in before anything is altered."
+    bench.press(place.status.hands_button)
+    bench.press(faults.swap_button)
+    assert "Still exchanged" in faults.swap.text()
+    assert any("Not put back" in text for text in place.ending.blocks.text().splitlines())
+    for line, text in zip(
+        faults.values, ("15 ± 0.3", "5 ± 0.3", "5 ± 0.3", "15 ± 0.3"), strict=True
+    ):
+        bench.write(line, text)
+    bench.press(faults.judge_button)
+    assert "followed (the difference changed sides)" in faults.swap.text()
+    bench.press(faults.restore_button)
+    assert "Still exchanged" not in faults.swap.text()
+    assert "Not put back" not in place.ending.blocks.text()
+
+
+def test_the_conditions_card_is_stamped_and_alterations_are_put_back(bench: Bench) -> None:
+    bench.practise()
+    place, card = bench.place, bench.place.card
+    bench.show(card.oil)
+    card.engine.setCurrentIndex(3)
+    card.mode.setCurrentText("standard")
+    bench.write(card.oil, "hot")
+    bench.press(card.card_button)
+    assert "hot" in place.notice.text
+    bench.write(card.oil, "51")
+    bench.press(card.card_button)
+    assert "engine high idle, mode standard" in card.stamped.text()
+    assert "oil 51 °C" in card.stamped.text()
+    bench.press(card.alter_button)
+    assert "as found first" in place.notice.text
+    for check in ("pump1-cut-off", "pump2-cut-off"):
+        bench.read(check, "325", "2")
+    bench.press(card.alter_button)
+    state = card.changes.item(0, 2)
+    assert state is not None
+    assert state.text() == "ALTERED: put it back"
+    bench.press(card.restore_button)
+    state = card.changes.item(0, 2)
+    assert state is not None
+    assert state.text() == "in service"
+    bench.read("pump1-cut-off", "326", "2")
+    assert place.job.sheet is not None
+    reading = place.job.sheet.state.reading("pump1-cut-off", Phase.AS_FOUND)
+    assert reading is not None
+    assert reading.conditions.oil_c == 51.0
