@@ -12,6 +12,8 @@ from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 
+from gaugebench.errors import DeskError
+from gaugebench.first_start import check_window
 from gaugebench.model.figures import FigureSet
 from gaugebench.model.kit import Kit
 from gaugebench.session.finish import figures_of
@@ -31,7 +33,7 @@ def run_demo(out: Path, *, headless: bool, say: Callable[[str], None]) -> Path:
     Raises `SourceError`, `RecordError`.
     """
     out.mkdir(parents=True, exist_ok=True)
-    shown = not headless and has_display(os.environ, sys.platform)
+    shown = not headless and _can_show(say)
     if not shown:
         os.environ["QT_QPA_PLATFORM"] = "offscreen"
     # Qt, and only after its platform is settled.
@@ -61,6 +63,17 @@ def run_demo(out: Path, *, headless: bool, say: Callable[[str], None]) -> Path:
         tour.stay_open()
     tour.close()
     return trace
+
+
+def _can_show(say: Callable[[str], None]) -> bool:
+    if not has_display(os.environ, sys.platform):
+        return False
+    try:
+        check_window()
+    except DeskError as fault:
+        say(f"{fault} The demo goes on without a window.")
+        return False
+    return True
 
 
 def has_display(environment: Mapping[str, str], platform: str) -> bool:

@@ -7,11 +7,12 @@ to standard output.
 from __future__ import annotations
 
 import sys
+from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from gaugebench import __version__
+from gaugebench import __version__, diagnostics, first_start
 from gaugebench.errors import GaugebenchError
 
 app = typer.Typer(
@@ -39,9 +40,27 @@ def desk(
 ) -> None:
     """Open the desk; with a command, run that instead."""
     if context.invoked_subcommand is None:
+        raise typer.Exit(open_desk())
+
+
+@app.command("open")
+def open_trace(
+    trace: Annotated[Path | None, typer.Argument(help="A trace to show in Review.")] = None,
+) -> None:
+    """Open the desk, with a trace where one is named."""
+    raise typer.Exit(open_desk(trace))
+
+
+def open_desk(trace: Path | None = None) -> int:
+    """Open the window until it is closed. Raises `DeskError` where none can be shown."""
+    first_start.check_window()
+    diagnostics.start()
+    try:
         from gaugebench.desk.app import run  # Qt, so only where a window is wanted
 
-        raise typer.Exit(run([]))
+        return run([str(trace)] if trace is not None else [])
+    finally:
+        diagnostics.stop()
 
 
 def main() -> None:
