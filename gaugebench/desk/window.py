@@ -273,6 +273,7 @@ class DeskWindow(QMainWindow):
 
         made = WorksheetPlace(self.memory, self.units, self.workers)
         made.in_review = lambda: self.review.opened
+        made.kit_now = lambda: self.feed.kit if self.feed else None
         made.job_changed.connect(self.renew_title)
         made.changed.connect(self._particulars_changed)
         made.open_asked.connect(self.open_trace)

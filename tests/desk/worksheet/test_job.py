@@ -15,6 +15,7 @@ from gaugebench.desk.review.opened import load
 from gaugebench.model.job import Hands, Phase
 from gaugebench.procedure.prompt import PORTS_RIGHT
 from gaugebench.procedure.sheet import blank
+from gaugebench.simulate.visit import demo_kit
 
 if TYPE_CHECKING:
     from tests.desk.worksheet.conftest import Bench
@@ -220,6 +221,15 @@ def test_a_job_is_closed_once_nothing_is_open(bench: Bench) -> None:
     assert place.status.closing.text() == "The job is closed"
     assert not place.job.do("hands", hands=Hands.IN)
     assert "closed" in place.notice.text
+
+
+def test_the_kit_that_is_open_goes_into_the_job(bench: Bench) -> None:
+    kit = demo_kit("/dev/null")
+    bench.place.kit_now = lambda: kit
+    bench.practise()
+    assert bench.place.job.sheet is not None
+    used = {u.role for u in bench.place.job.sheet.state.kit}
+    assert {"pilot", "pump1.main", "pump2.main"} <= used
 
 
 def test_a_faulty_sheet_is_refused_with_its_key(bench: Bench, tmp_path: Path) -> None:
