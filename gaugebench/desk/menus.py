@@ -15,6 +15,7 @@ from gaugebench.desk.theme import THEMES
 from gaugebench.desk.words import LANGUAGES, tr
 
 if TYPE_CHECKING:
+    from gaugebench.desk.helpview import GuideWindow
     from gaugebench.desk.window import DeskWindow
 
 
@@ -31,12 +32,14 @@ class Menus:
     def __init__(self, window: DeskWindow) -> None:
         self.window = window
         self.actions: dict[str, QAction] = {}
+        self._guide: GuideWindow | None = None
         bar = window.menuBar()
         self._file(bar.addMenu(tr("&File")))
         self._hookup(bar.addMenu(tr("&Hook-up")))
         self._live(bar.addMenu(tr("&Live")))
         self._review(bar.addMenu(tr("&Review")))
         self._view(bar.addMenu(tr("&View")))
+        self._help(bar.addMenu(tr("Hel&p")))
         self.renew_recent()
         self.enable_for_place()
 
@@ -138,6 +141,17 @@ class Menus:
         )
         self._add(menu, "full", tr("&Full screen"), self._full_screen, "F11")
         self._add(menu, "escape", tr("Leave full screen, put messages away"), self._escape, "Esc")
+
+    def _help(self, menu: QMenu) -> None:
+        self._add(menu, "guide", tr("User's &guide"), self._show_guide, "F1")
+
+    def _show_guide(self) -> None:
+        from gaugebench.desk.helpview import GuideWindow  # built when first asked for
+
+        if self._guide is None:
+            self._guide = GuideWindow(self.window)
+        self._guide.show()
+        self._guide.raise_()
 
     def _choice(self, menu: QMenu, choices: dict[str, str], key: str, now: str) -> None:
         group = QActionGroup(menu)
