@@ -2,11 +2,20 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QUrl
+from PySide6.QtCore import QSize, Qt, QUrl
 from PySide6.QtGui import QTextCursor, QTextDocument
-from PySide6.QtWidgets import QDialog, QListWidget, QSplitter, QTextBrowser, QVBoxLayout, QWidget
+from PySide6.QtWidgets import (
+    QDialog,
+    QListWidget,
+    QListWidgetItem,
+    QSplitter,
+    QTextBrowser,
+    QVBoxLayout,
+    QWidget,
+)
 
 from gaugebench import guide
+from gaugebench.desk.scale import touch
 from gaugebench.desk.words import tr
 
 
@@ -16,10 +25,14 @@ class GuideWindow(QDialog):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.setWindowTitle(tr("User's guide"))
-        self.resize(1100, 760)
+        self.resize(1200, 780)
         self.pages = QListWidget()
         self.pages.setAccessibleName(tr("Pages of the guide"))
-        self.pages.addItems([guide.title(page) for page in guide.PAGES])
+        self.pages.setWordWrap(True)
+        self.pages.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        for page in guide.PAGES:
+            item = QListWidgetItem(guide.title(page), self.pages)
+            item.setSizeHint(QSize(0, touch()))
         self.browser = QTextBrowser()
         self.browser.setAccessibleName(tr("The page"))
         self.browser.setSearchPaths([str(guide.FOLDER)])
@@ -30,6 +43,7 @@ class GuideWindow(QDialog):
         split.addWidget(self.pages)
         split.addWidget(self.browser)
         split.setStretchFactor(1, 1)
+        split.setSizes([320, 880])
         layout = QVBoxLayout(self)
         layout.addWidget(split)
         self.pages.currentRowChanged.connect(self._turn_to)
