@@ -26,7 +26,7 @@ class ChecksPane(Pane):
         self.rows: tuple[CheckRow, ...] = ()
         self._next = ""
         heads = (
-            tr("Check"), tr("Band and source"), tr("As found ± (k = 2)"),
+            tr("What is checked"), tr("Band and source"), tr("As found ± (k = 2)"),
             tr("As left ± (k = 2)"), tr("State"),
         )  # fmt: skip
         self.table = Grid(tr("Checks in order"), heads, (0, 1, 2, 3, 4))
@@ -86,7 +86,7 @@ class ChecksPane(Pane):
             why = why if row.state in {"not adjusted", "not tested"} else ""
         standing = [_standing(row.state) + (f": {why}" if why else "")]
         if row.provisional:
-            standing.append(tr("provisional: {why}", why=row.provisional))
+            standing.append(row.provisional)
         band = "\n".join(p for p in (row.band, row.source) if p)
         return (row.title, band, _side(row.found), _side(row.left), "\n".join(standing))
 
@@ -113,7 +113,7 @@ class ChecksPane(Pane):
         if told.refusals:
             parts.insert(0, tr("Not yet:") + "\n" + bulleted(told.refusals))
         if told.provisional:
-            parts.append(tr("provisional: {why}", why=told.provisional))
+            parts.append(told.provisional)
         if told.cautions:
             parts.append(tr("Take care:") + "\n" + bulleted(told.cautions))
         text = "\n\n".join(parts)

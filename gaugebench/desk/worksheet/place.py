@@ -22,6 +22,7 @@ from gaugebench.desk.worksheet.ending import EndingPane
 from gaugebench.desk.worksheet.faults import FaultsPane
 from gaugebench.desk.worksheet.jobdesk import JobDesk
 from gaugebench.desk.worksheet.jobform import JobForm
+from gaugebench.desk.worksheet.parts import Scrolled
 from gaugebench.desk.worksheet.queue import QueuePane
 from gaugebench.desk.worksheet.status import StatusBar
 from gaugebench.desk.worksheet.turning import TurningPane
@@ -72,7 +73,9 @@ class WorksheetPlace(QWidget):
             (self.queue, tr("Queue")), (self.turning, tr("Screws")), (self.faults, tr("Fault")),
             (self.ending, tr("Closing")),
         ):  # fmt: skip
-            self.panes.addTab(pane, title)
+            # A short screen scrolls; the table of checks and the queue scroll by themselves.
+            is_whole = pane in (self.checks, self.queue)
+            self.panes.addTab(pane if is_whole else Scrolled(pane, title), title)
         column = QVBoxLayout(self)
         column.addWidget(self.notice)
         column.addWidget(self.status)

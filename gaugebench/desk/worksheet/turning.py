@@ -25,7 +25,9 @@ class TurningPane(Pane):
         super().__init__(job)
         self.advice: tuple[tuple[str, str, Proposal], ...] = ()
         self.why_none = words()
-        self.table = Grid(tr("Proposed turns"), (tr("Check"), tr("Screw"), tr("Next turn")), (0, 2))
+        self.table = Grid(
+            tr("Proposed turns"), (tr("What is checked"), tr("Screw"), tr("Next turn")), (0, 2)
+        )
         self.notes = words()
         self.degrees = line(tr("Degrees turned; in is positive, out negative"), tr("Degrees"))
         self.turn_button = button(tr("Log the turn"), tr("The chosen screw was turned so far"))
