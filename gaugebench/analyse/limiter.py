@@ -38,14 +38,13 @@ def limited_by(control: Control | None, port: ControlPort) -> LimitedBy:
     if not control.full_known and share < 0.7:
         # Full stroke may be far higher than what the trace shows: a small share says little.
         score = min(score, 0.0)
-    said = [f"the control pressure stands {100 * share:.0f} % of its full stroke above idle"]
+    way = "from idle towards full stroke" if share >= 0 else "from idle away from full stroke"
+    said = [f"the control pressure has gone {abs(100 * share):.0f} % {way}"]
     if control.bump is not None:
         # A lever that is let go fast leaves no time to stroke up: no such sign says little.
         bump = math.log(max(control.bump, 0.02) / BUMP_SHARE)
         score -= max(-0.5, _capped(bump))
-        said.append(
-            f"letting go strokes the pump up by {100 * max(0.0, control.bump):.0f} % of that"
-        )
+        said.append(f"letting go strokes the pump up by {100 * max(0.0, control.bump):.0f} %")
     words = ", and ".join(said)
     if score > _CLEAR:
         return LimitedBy(Limiter.RELIEF, f"Oil goes over the relief: {words}.")
