@@ -6,6 +6,7 @@ that a heavy analysis can never hold a reader up.
 
 from __future__ import annotations
 
+import logging
 import queue
 import threading
 from collections.abc import Callable
@@ -17,8 +18,10 @@ from gaugebench.model.arrays import F64, U16
 from gaugebench.model.block import Block
 from gaugebench.model.channel import StreamSpec
 from gaugebench.model.columns import condition
-from gaugebench.model.mark import Mark
+from gaugebench.model.mark import Mark, MarkKind, Standing
 from gaugebench.session.alarms import Alarms
+
+log = logging.getLogger(__name__)
 
 RING_S = 660.0
 """How much the live window can look back on: its longest window, 10 min, and some."""
@@ -50,7 +53,7 @@ class Live:
         self._marks: dict[str, Mark] = {}
         self._lock = threading.Lock()
         self._work: queue.Queue[_Work | None] = queue.Queue(maxsize=QUEUE_BLOCKS)
-        self._fault: Exception | None = None
+        self._last_s = 0.0
         self.skipped = 0
         """Blocks that the marks had no time for; 0 unless the machine is far too slow."""
         self._thread = threading.Thread(target=self._run, name="gaugebench-marks", daemon=True)
@@ -70,9 +73,7 @@ class Live:
         return self._rings[stream].last(seconds)
 
     def marks(self) -> tuple[Mark, ...]:
-        """The marks as they stand, in order of time. Raises what ended the marks thread."""
-        if self._fault is not None:
-            raise self._fault
+        """The marks as they stand, in order of time."""
         with self._lock:
             return tuple(sorted(self._marks.values(), key=lambda m: m.time_s))
 
@@ -97,14 +98,29 @@ class Live:
         try:
             while (work := self._work.get()) is not None:
                 stream, times, values, _ = work
+                self._last_s = float(times[-1]) if len(times) else self._last_s
                 self._keep(self._alarms.look(stream, times, values))
                 self._keep(self._finder.feed(*work))
             self._keep(self._finder.finish())
-        except Exception as fault:  # noqa: BLE001 - kept and raised again by marks()
-            self._fault = fault
+        except Exception as fault:
+            # A fault of the program in finding marks must not end a record that cannot be had
+            # again: it is logged, and the person is told where he looks for marks.
+            log.exception("the marks thread ended")
+            self._keep((_ended(fault, self._last_s),))
 
     def _keep(self, marks: tuple[Mark, ...]) -> None:
         with self._lock:
             self._marks.update((mark.key, mark) for mark in marks)
         for mark in marks:
             self._on_mark(mark)
+
+
+def _ended(fault: Exception, time_s: float) -> Mark:
+    return Mark(
+        key="marks/ended",
+        kind=MarkKind.NOTE,
+        time_s=time_s,
+        standing=Standing.FINAL,
+        note=f"No further marks are found live ({type(fault).__name__}); the record goes on and "
+        "Review finds them",
+    )
