@@ -46,7 +46,8 @@ def test_a_driver_hears_what_the_board_sent(name: str) -> None:
     sent = np.array([s.row for s in board.rows])
     assert board.lost == 0
     asked = name in {"modbus-rtu", "scpi"}
-    assert len(sent) >= 20 if asked else len(sent) == 150
+    # How often one that is asked answers is the machine's speed; that it answers is the test.
+    assert len(sent) >= 3 if asked else len(sent) == 150
     # An answer to the last question may come when nobody listens any more.
     assert len(sent) - len(heard) in ({0, 1} if asked else {0})
     assert np.allclose(heard, sent[: len(heard)], rtol=1e-9)
