@@ -270,6 +270,39 @@ def test_pymodbus_as_the_device_and_a_dead_one_beside_it(line: PtyLine) -> None:
     assert exchange.notices == ["“dead” (address 9): no answer"]
 
 
+# What a sick device makes of a request: nothing, half a frame, noise, a frame of another device.
+SICK: dict[str, Callable[[bytes], bytes]] = {
+    "silent": lambda _: b"",
+    "half a frame": lambda _: with_crc(bytes([9, 3, 4, 0, 0, 0, 0]))[:5],
+    "noise": lambda _: bytes(range(128, 140)),
+    "another's frame": lambda _: with_crc(bytes([8, 3, 4, 0, 0, 0, 0])),
+    "busy": lambda _: with_crc(bytes([9, 0x83, 6])),
+}
+
+
+@pytest.mark.parametrize("kind", SICK)
+def test_a_sick_device_leaves_the_well_one_its_turns(line: PtyLine, kind: str) -> None:
+    sick = device(name="sick", address=9, value=[{**FLOAT, "input": "D"}], poll_hz=50)
+    exchange = Exchange(opened(line, device(poll_hz=50), sick, inputs=("P1", "D")))
+    asked = Counter[int]()
+
+    def well_asked_ten_times() -> bool:
+        request = line.received(len(ASK), 0.002)
+        while 0 < len(request) < len(ASK):
+            request += line.received(len(ASK) - len(request), 0.002)
+        if request:
+            asked[request[0]] += 1
+            line.send(ANSWER if request[0] == 1 else SICK[kind](request))
+        return len(exchange.values()) >= 10
+
+    exchange.until(well_asked_ten_times, 20.0)
+    exchange.source.close()
+    assert all(row == [pytest.approx(245.6)] for row in exchange.values())
+    assert exchange.values(1) == [], "no number is made of what is no answer"
+    assert asked[9] < asked[1], "it is asked less often than the well one"
+    assert exchange.kinds
+
+
 @pytest.mark.parametrize(
     ("changes", "said"),
     [
