@@ -241,9 +241,9 @@ def bench(arguments: list[str], *, compare: bool) -> int:
 
 
 def gaugebench(arguments: list[str]) -> int:
-    """Run a gaugebench command."""
+    """Run a gaugebench command in the folder that the user stands in: that is where files lie."""
     install("")
-    return run([BIN / "gaugebench", *arguments])
+    return subprocess.run([BIN / "gaugebench", *arguments], check=False).returncode
 
 
 def main() -> int:

@@ -114,3 +114,17 @@ def test_every_pin_is_exact() -> None:
     lines = (SCRIPT.parent / "constraints.txt").read_text(encoding="utf-8").splitlines()
     assert lines
     assert all("==" in line and "://" not in line for line in lines)
+
+
+def test_a_command_runs_where_the_user_stands(
+    start: ModuleType, ran: list[list[str]], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    here = tmp_path / "visits"
+    here.mkdir()
+    monkeypatch.chdir(here)
+    tool = tmp_path / "gaugebench"
+    tool.write_text("#!/bin/sh\npwd > where.txt\n", encoding="utf-8")
+    tool.chmod(0o755)
+    monkeypatch.setattr(start, "BIN", tmp_path)
+    assert start.gaugebench(["ports"]) == 0
+    assert (here / "where.txt").exists()
