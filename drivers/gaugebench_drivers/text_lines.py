@@ -191,7 +191,7 @@ class TextLines(Driver[TextLineOptions]):
     """Delimited numbers, one row a line."""
 
     name = "text-lines"
-    summary = "lines of numbers from a serial board (Arduino and the like)"
+    summary = "lines of numbers from a serial board"
     options = TextLineOptions
 
     def open(self, options: TextLineOptions, inputs: Sequence[Input], clock: Clock) -> Source:
