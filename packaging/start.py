@@ -184,6 +184,7 @@ def parts() -> dict[str, list[str | Path]]:
         "audit": [PYTHON, ROOT / "packaging" / "audit.py"],
         "tests": [*pytest, "-m", "not tools and not bench and not compare"],
         "tools": [*pytest, "-m", "tools"],
+        "search": [*pytest, "--timeout=1800", "-m", "hypothesis and not bench and not compare"],
     }
 
 
@@ -201,7 +202,8 @@ def check(names: Sequence[str]) -> int:
     install("dev,tools" if "tools" in chosen else "dev")
     for name in chosen:
         print(f"== {name.capitalize()}", flush=True)
-        if status := run(known[name], **offscreen()):
+        searching = {"GAUGEBENCH_SEARCH": "1"} if name == "search" else {}
+        if status := run(known[name], **offscreen(), **searching):
             return status
     return 0
 

@@ -11,6 +11,13 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
+
+# A landing must say something of the change and nothing of luck, so by default the properties are
+# tried on the same examples each time. `start.py check search` looks for new ones, ten times more.
+settings.register_profile("same", derandomize=True, deadline=None)
+settings.register_profile("search", max_examples=1000, deadline=None, print_blob=True)
+settings.load_profile("search" if os.environ.get("GAUGEBENCH_SEARCH") else "same")
 
 
 class PtyLine:

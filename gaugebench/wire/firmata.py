@@ -58,7 +58,7 @@ class FirmataDecoder:
         """The messages that these bytes complete; those that do not concern us are left out."""
         found: list[Message] = []
         for byte in data:
-            if byte & 0x80 and byte != END_SYSEX and self._held:
+            if byte & 0x80 and self._held and not self._ends(byte):
                 # A command in the middle of a message: the message was cut short.
                 found.append(Bad("cut short", bytes(self._held)))
                 self._held.clear()
@@ -86,6 +86,9 @@ class FirmataDecoder:
         bad = Bad("stray bytes", bytes(self._stray))
         self._stray.clear()
         return bad
+
+    def _ends(self, byte: int) -> bool:
+        return byte == END_SYSEX and self._held[0] == START_SYSEX
 
     def _is_complete(self) -> bool:
         command = self._held[0]

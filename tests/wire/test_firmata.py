@@ -60,6 +60,11 @@ def test_strays_and_cut_messages_are_kept() -> None:
     assert found == [Bad("stray bytes", b"\x01\x02"), Bad("cut short", b"\xe0\x10"), Analog(1, 5)]
 
 
+def test_an_end_of_sysex_inside_a_reading_cuts_it_short() -> None:
+    found = FirmataDecoder().feed(b"\xe0\x00\xf7" + encode_analog(1, 5))
+    assert found == [Bad("cut short", b"\xe0\x00"), Bad("stray bytes", b"\xf7"), Analog(1, 5)]
+
+
 def test_floods_take_no_memory_and_end() -> None:
     decoder = FirmataDecoder()
     assert {type(m) for m in decoder.feed(b"\x55" * 10_000)} == {Bad}
