@@ -1,7 +1,8 @@
 """The words on the screen: English as written in the code, or another language's catalogue.
 
 No Qt here, so that view models can speak too; `desk.language` opens the same catalogue to Qt.
-A catalogue is a TOML table from the English text to the translation, in `desk/words/`.
+A catalogue is a folder in `desk/catalogues/` with a TOML file a place: a table from the English
+text to the translation. Words that several places share are in `frame.toml`.
 """
 
 from __future__ import annotations
@@ -30,8 +31,9 @@ def catalogue(language: str) -> dict[str, str]:
     if language == "en":
         return {}
     LANGUAGES[language]
-    text = files("gaugebench.desk").joinpath("catalogues", f"{language}.toml").read_text("utf-8")
-    return {str(k): str(v) for k, v in tomllib.loads(text)["words"].items()}
+    pages = files("gaugebench.desk").joinpath("catalogues", language).iterdir()
+    tables = [tomllib.loads(page.read_text("utf-8"))["words"] for page in pages]
+    return {str(text): str(said) for table in tables for text, said in table.items()}
 
 
 def speak(language: str) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 import re
+import tomllib
 from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -43,6 +44,12 @@ def test_every_text_has_its_german() -> None:
     missing = _asked() - set(words.catalogue("de"))
     assert len(_asked()) > 150
     assert not missing
+
+
+def test_no_text_is_translated_on_two_pages() -> None:
+    pages = (ROOM / "catalogues" / "de").glob("*.toml")
+    texts = [text for p in pages for text in tomllib.loads(p.read_text("utf-8"))["words"]]
+    assert len(texts) == len(set(texts))
 
 
 def test_every_translation_keeps_its_places() -> None:
