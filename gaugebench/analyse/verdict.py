@@ -142,10 +142,11 @@ def judge(
     `expanded` is None where it could not be worked out: then nothing can be told.
     """
     chosen = decision or Decision()
-    if expanded is None or expanded <= 0.0:
+    standard = (expanded or 0.0) / 2
+    if expanded is None or standard <= 0.0:
         reason = "the uncertainty of the reading is not known"
         return Verdict(Outcome.CANNOT_TELL, None, 0.0, chosen.words, reason)
-    probability = conformance(value, expanded / 2, band)
+    probability = conformance(value, standard, band)
     ratio = capability(band, expanded)
     if ratio is not None and ratio < 1.0:
         reason = "the band is narrower than the uncertainty of the reading; use a better transducer"

@@ -95,8 +95,10 @@ def test_no_verdict_where_the_band_is_narrower(rule: Rule, value: float) -> None
     assert found.probability is not None
 
 
-def test_no_verdict_without_an_uncertainty() -> None:
-    found = judge(343.0, None, Limits(340.0, 348.0))
+@pytest.mark.parametrize("expanded", [None, 0.0, 5e-324])
+def test_no_verdict_without_an_uncertainty(expanded: float | None) -> None:
+    """The last one is the least number above zero: half of it is zero."""
+    found = judge(343.0, expanded, Limits(340.0, 348.0))
     assert (found.outcome, found.probability) == (Outcome.CANNOT_TELL, None)
     assert "not known" in found.reason
 
