@@ -23,6 +23,8 @@ _DOUBLES = (
     ("change", "key"),
     ("check", "key"),
 )
+_ON_A_FUNCTION = [f.value for f in Measures if f in {*HELD, Measures.CYCLE, Measures.FLOW}]
+"""A list, since what is looked up in it may be anything that TOML can say."""
 
 
 def cross_faults(data: Mapping[str, Any]) -> Iterator[Fault]:
@@ -65,7 +67,7 @@ def _check(
     function = row.get("function")
     if isinstance(function, str):
         yield from _known(f"{where}.function", function, names["function"], "function")
-    elif row.get("figure") in {*(f.value for f in HELD), Measures.CYCLE.value, Measures.FLOW.value}:
+    elif row.get("figure") in _ON_A_FUNCTION:
         yield f"{where}.function", f"is missing; a {row['figure']} is taken on a function"
     for key, table in (("screws", "screw"), ("needs", "change")):
         for k, name in enumerate(_words(row.get(key)), 1):

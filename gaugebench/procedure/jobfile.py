@@ -18,6 +18,7 @@ from pydantic import ValidationError
 
 from gaugebench.errors import JobError
 from gaugebench.model.job import EVENT, JobEvent
+from gaugebench.store.lock import Hold
 
 _LINE = re.compile(rb'^\{"sum":"([0-9a-f]{8})",(.*)\}$', re.DOTALL)
 
@@ -73,32 +74,33 @@ def read(path: Path) -> Replay:
 
 
 class JobFile:
-    """A job's file, open for appending. One writer; close it when done.
+    """A job's file, open for appending, held against every other program; close it when done.
 
-    Raises `JobError` where the disk refuses: then the event does not count.
+    Raises `JobError` where another program holds it, which is named, and where the disk refuses:
+    then the event does not count.
     """
 
     def __init__(self, path: Path) -> None:
         self.path = path
         self._count = 0
         self._torn = False
-        self._mend(path)
+        lock, told = (path.with_name(f".{path.name}.{end}") for end in ("lock", "holder"))
+        self._hold = Hold(f"The job {path}", lock, told, JobError)
         try:
+            self._mend(path)
             # Unbuffered, so that what is not on its way to the disk is not held here either.
             self._file = path.open("ab", buffering=0)
         except OSError as fault:
+            self._hold.release()
             raise JobError(f"The job {path} cannot be written: {fault.strerror}.") from fault
 
     def _mend(self, path: Path) -> None:
         """Count the lines; end a cut line, so that the next one begins a line of its own."""
-        try:
-            data = path.read_bytes() if path.exists() else b""
-            if data and not data.endswith(b"\n"):
-                with path.open("ab") as file:
-                    file.write(b"\n")
-                    os.fsync(file.fileno())
-        except OSError as fault:
-            raise JobError(f"The job {path} cannot be read: {fault.strerror}.") from fault
+        data = path.read_bytes() if path.exists() else b""
+        if data and not data.endswith(b"\n"):
+            with path.open("ab") as file:
+                file.write(b"\n")
+                os.fsync(file.fileno())
         self._count = len(data.splitlines())
 
     def append(self, events: Iterable[JobEvent]) -> None:
@@ -129,5 +131,7 @@ class JobFile:
             )
 
     def close(self) -> None:
-        """Close the file. May be called twice."""
+        """Close the file and let go of it. May be called twice."""
         self._file.close()
+        self._hold.told.unlink(missing_ok=True)
+        self._hold.release()

@@ -4,9 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from gaugebench.model.band import Band
 from gaugebench.model.role import Role
 from gaugebench.procedure.rules import hint, hint_band, label
 from gaugebench.quantity import show
+
+
+def usual_band(role: Role) -> Band | None:
+    """What such a port reads at low idle in neutral, gauge Pa; None where nothing is known of it.
+
+    Known are main, control and pilot pressures (common practice, no source).
+    """
+    kind = role.port.value if role.port else role.name
+    return hint_band("wrong_port", kind) if kind in hint("wrong_port") else None
 
 
 def wrong_ports(readings: Mapping[Role, float], shown_in: str = "bar") -> tuple[str, ...]:
@@ -17,11 +27,8 @@ def wrong_ports(readings: Mapping[Role, float], shown_in: str = "bar") -> tuple[
     """
     found = []
     for role, value in readings.items():
-        kind = role.port.value if role.port else role.name
-        if kind not in hint("wrong_port"):
-            continue
-        band = hint_band("wrong_port", kind)
-        if not band.holds(value):
+        band = usual_band(role)
+        if band is not None and not band.holds(value):
             found.append(
                 f"{role} reads {show(value, shown_in)} at low idle in neutral; such a port reads "
                 f"{band.text(shown_in)} ({label()}). No stall: look where its line sits."

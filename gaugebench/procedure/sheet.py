@@ -6,6 +6,7 @@ Keys are counted as a person counts: `check[2].band` is the second `[[check]]` t
 from __future__ import annotations
 
 import json
+import re
 import tomllib
 from collections.abc import Mapping
 from datetime import date, datetime, time
@@ -39,6 +40,9 @@ _PLAIN = {
     "model_attributes_type": "should be a table",
 }
 """The words for each of the validator's kinds of error; any other kind keeps its own."""
+
+_BARE = re.compile(r"[A-Za-z0-9_-]+")
+"""A key that TOML takes without quotes."""
 
 
 def check(path: Path) -> list[str]:
@@ -78,7 +82,11 @@ def faults(data: Mapping[str, Any]) -> list[str]:
     """Every fault of parsed TOML: of single values first, then of names that refer to others."""
     found: list[str] = []
     try:
-        Sheet.model_validate_json(_as_json(data))
+        text = _as_json(data)
+    except (ValueError, RecursionError):
+        return ["sheet: holds a number too long, or tables too deep, to be read; write it anew."]
+    try:
+        Sheet.model_validate_json(text)
     except ValidationError as fault:
         found.extend(
             f"{_key(error['loc'])}: {_words(error).removesuffix('.')}." for error in fault.errors()
@@ -119,7 +127,11 @@ def _load(path: Path) -> dict[str, Any]:
         raise SheetError(f"The sheet {path} cannot be read: {fault.strerror}.") from fault
     except UnicodeDecodeError as fault:
         raise SheetError(f"The sheet {path} is not text in UTF-8; save it as UTF-8.") from fault
-    except tomllib.TOMLDecodeError as fault:
+    except RecursionError as fault:
+        raise SheetError(
+            f"The sheet {path} is nested too deeply; write its tables flat."
+        ) from fault
+    except ValueError as fault:  # TOMLDecodeError, and a number with thousands of digits
         raise SheetError(f"The sheet {path} is not TOML: {fault}.") from fault
 
 
@@ -137,7 +149,10 @@ def _as_json(data: Mapping[str, Any]) -> str:
 def _key(parts: tuple[int | str, ...]) -> str:
     text = ""
     for part in parts:
-        text += f"[{part + 1}]" if isinstance(part, int) else f".{part}"
+        if isinstance(part, int):
+            text += f"[{part + 1}]"
+        else:
+            text += f".{part if _BARE.fullmatch(part) else json.dumps(part, ensure_ascii=False)}"
     return text.removeprefix(".") or "sheet"
 
 

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import os
-import tempfile
+import stat
 from collections.abc import Mapping
+from contextlib import suppress
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -12,6 +13,7 @@ from gaugebench.errors import JobError
 from gaugebench.model.trace import Trace
 from gaugebench.procedure.state import JobState
 from gaugebench.report.content import report
+from gaugebench.store.newfile import part_beside
 
 KINDS = (".pdf", ".html", ".xlsx")
 PAPERS = ("A4", "Letter")
@@ -57,14 +59,21 @@ def write(
 
 
 def _put(path: Path, data: bytes) -> None:
-    """Whole or not at all: a report half written is worse than none."""
+    """Whole or not at all: a report half written is worse than none.
+
+    A new file gets the rights that this user's files get; one that is replaced keeps its own.
+    """
+    part = part_beside(path)
     try:
-        with tempfile.NamedTemporaryFile(dir=path.parent, delete=False) as file:
+        with part.open("xb") as file:
             file.write(data)
             file.flush()
             os.fsync(file.fileno())
-        temporary = Path(file.name)
-        temporary.chmod(0o644)
-        temporary.replace(path)
+        if path.exists():
+            part.chmod(stat.S_IMODE(path.stat().st_mode))
+        part.replace(path)
     except OSError as fault:
         raise JobError(f"The report {path} cannot be written: {fault.strerror}.") from fault
+    finally:
+        with suppress(OSError):  # what went wrong first is what is told
+            part.unlink(missing_ok=True)

@@ -40,8 +40,10 @@ def test_what_was_taken_is_there_after_a_crash(tmp_path: Path, new_job: Callable
     job = new_job(path=path)
     job.ready()
     job.read("control-1-neutral", 31.0)
-    # No close: the process is gone. What another process reads is all that was taken.
-    again = Worksheet.resume(path)
+    # No close: the process is gone. What is on disk is all that was taken.
+    left = tmp_path / "left.job"
+    left.write_bytes(path.read_bytes())
+    again = Worksheet.resume(left)
     assert again.state == job.state
     assert again.faults == ()
     assert again.state.reading("control-1-neutral", Phase.AS_FOUND) is not None
@@ -132,3 +134,17 @@ def test_what_is_no_job_is_told(tmp_path: Path) -> None:
     path.write_bytes(b"not a job\n")
     with pytest.raises(JobError, match="no job"):
         jobfile.read(path)
+
+
+def test_a_job_is_open_in_one_program_and_the_next_is_told_which(
+    tmp_path: Path, new_job: Callable[..., Any]
+) -> None:
+    path = tmp_path / "j.job"
+    job = new_job(path=path)
+    with pytest.raises(JobError, match=rf"j\.job is held by process {os.getpid()} on "):
+        Worksheet.resume(path)
+    job.sheet.close()
+    again = Worksheet.resume(path)
+    assert again.state == job.state
+    again.close()
+    again.close()

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import re
+import tempfile
 import tomllib
 from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from gaugebench.errors import SheetError, UnitError
@@ -165,3 +166,75 @@ def test_no_tree_of_values_breaks_the_reading(data: dict[str, Any]) -> None:
     found = sheet.faults(data)
     assert found, "a random tree is never a whole sheet"
     assert all(": " in f and f.endswith(".") for f in found)
+
+
+ANYTHING = st.recursive(
+    st.one_of(
+        st.text(max_size=12), st.integers(), st.floats(), st.booleans(), st.dates(), st.times(),
+        st.datetimes(), st.sampled_from(["343 bar", "relief", "pump1.main", "at most 8 bar", "0"]),
+        st.sampled_from([10**400, -(2**70), float("nan"), float("inf")]),
+    ),
+    lambda inner: st.one_of(
+        st.lists(inner, max_size=3),
+        st.dictionaries(st.sampled_from(["name", "key", "number", "band", "x y"]), inner, max_size=3),
+    ),
+    max_leaves=6,
+)  # fmt: skip
+"""Whatever TOML can say: https://toml.io/en/v1.0.0"""
+PART = r'(?:[A-Za-z0-9_-]+|"(?:[^"\\]|\\.)*")(?:\[\d+\])*'
+KEYED = re.compile(rf"{PART}(?:\.{PART})*: .+\.", re.DOTALL)
+
+
+def _places(value: Any, path: tuple[Any, ...] = ()) -> list[tuple[Any, ...]]:
+    rows = (
+        value.items() if isinstance(value, dict)
+        else enumerate(value) if isinstance(value, list) else ()
+    )  # fmt: skip
+    return [path, *(p for key, inner in rows for p in _places(inner, (*path, key)))]
+
+
+@settings(max_examples=60)
+@given(st.data())
+def test_whatever_stands_in_a_sheet_its_faults_are_named_by_key(data: st.DataObject) -> None:
+    written = sheet.invented_data()
+    for _ in range(data.draw(st.integers(1, 3))):
+        place = data.draw(st.sampled_from(_places(written)[1:]))
+        inner: Any = written
+        for key in place[:-1]:
+            inner = inner[key]
+        if data.draw(st.booleans()):
+            inner[place[-1]] = data.draw(ANYTHING)
+        else:
+            del inner[place[-1]]
+    found = sheet.faults(written)
+    for fault in found:
+        assert KEYED.fullmatch(fault), fault
+    if found:
+        with pytest.raises(SheetError):
+            sheet.parse(written)
+    else:
+        assert sheet.parse(written).check
+
+
+@given(st.dictionaries(st.text(max_size=6), ANYTHING, max_size=4))
+def test_any_toml_gives_named_faults_and_never_a_trace_of_the_program(data: dict[str, Any]) -> None:
+    found = sheet.faults(data)
+    assert found
+    assert all(KEYED.fullmatch(fault) for fault in found)
+
+
+@given(st.binary(max_size=80))
+def test_any_bytes_are_refused_in_a_sentence(content: bytes) -> None:
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "sheet.toml"
+        path.write_bytes(content)
+        assert sheet.check(path)
+
+
+@pytest.mark.parametrize("text", ["a = " + "[" * 3000, "a = " + "9" * 5000, 'a = "\\ud800"'])
+def test_toml_that_no_reader_takes_is_refused_in_a_sentence(tmp_path: Path, text: str) -> None:
+    path = tmp_path / "sheet.toml"
+    path.write_text(text, encoding="utf-8")
+    assert all(fault.endswith(".") for fault in sheet.check(path))
+    with pytest.raises(SheetError):
+        sheet.read(path)

@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+import os
+import stat
 from pathlib import Path
 
 import pytest
@@ -46,3 +48,19 @@ def test_what_is_no_job_is_one_sentence(tmp_path: Path) -> None:
     path.write_bytes(b"")
     with pytest.raises(JobError, match="holds no job"):
         report_job(path, None, say=lambda _: None)
+
+
+def test_a_report_gets_the_rights_that_this_users_files_get(
+    tmp_path: Path, job_events: list[JobEvent]
+) -> None:
+    job = job_file(tmp_path / "visit.job", job_events)
+    before = os.umask(0o077)
+    try:
+        made = report_job(job, tmp_path / "visit.html", say=lambda _: None)
+        assert stat.S_IMODE(made.stat().st_mode) == 0o600
+        made.chmod(0o640)
+        report_job(job, made, say=lambda _: None)
+        assert stat.S_IMODE(made.stat().st_mode) == 0o640
+    finally:
+        os.umask(before)
+    assert {p.suffix for p in tmp_path.iterdir()} <= {".job", ".html", ".lock"}

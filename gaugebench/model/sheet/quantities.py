@@ -55,4 +55,4 @@ Name = Annotated[str, Field(min_length=1)]
 class Table(BaseModel):
     """Base of every table of a sheet."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=True, allow_inf_nan=False)

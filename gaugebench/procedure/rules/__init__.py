@@ -33,6 +33,20 @@ def cautions(*moments: str) -> tuple[Caution, ...]:
     return tuple(c for c in rows if c.moment in moments)
 
 
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One step of handling the kit: what is done, and why."""
+
+    key: str
+    do: str
+    why: str
+
+
+def steps(which: str) -> tuple[Step, ...]:
+    """The steps of `fit` (the kit goes on) or `release` (it comes off), in their order."""
+    return tuple(Step(**row) for row in load("hookup")[which])
+
+
 def deference() -> str:
     """That the maker's sheet, local codes and licensed practice come first."""
     return str(load("cautions")["deference"])
