@@ -176,7 +176,7 @@ ANYTHING = st.recursive(
     ),
     lambda inner: st.one_of(
         st.lists(inner, max_size=3),
-        st.dictionaries(st.sampled_from(["name", "key", "number", "band", "x y"]), inner, max_size=3),
+        st.dictionaries(st.sampled_from(["name", "key", "band", "x y"]), inner, max_size=3),
     ),
     max_leaves=6,
 )  # fmt: skip
