@@ -78,6 +78,11 @@ class LiveMarks:
         """All marks as they stand, in order of time."""
         return tuple(sorted(self._marks.values(), key=lambda m: (m.time_s, m.key)))
 
+    @property
+    def highest_pa(self) -> float:
+        """The highest pressure that was held in a loading that has ended; 0 where none was."""
+        return self._highest
+
     def feed(self, stream: int, times: F64, values: F64, quality: U16) -> tuple[Mark, ...]:
         """Take rows of a stream: times (n,), s; values (n, channels) in the unit used inside; and
         quality (n, channels). The marks that were thereby set or changed."""

@@ -10,6 +10,7 @@ import logging
 import queue
 import threading
 from collections.abc import Callable
+from dataclasses import dataclass
 
 from gaugebench.acquire.ring import Ring, Samples
 from gaugebench.analyse.live import LiveMarks
@@ -29,6 +30,20 @@ FALLBACK_RATE_HZ = 1000.0
 QUEUE_BLOCKS = 20_000
 
 _Work = tuple[int, F64, F64, U16]
+
+
+@dataclass(frozen=True, slots=True)
+class StallNow:
+    """The present hold, as the marks thread saw it last.
+
+    is_settled: it has been held long enough to be read. held_s: for how long the pressure has
+    stood, s. highest_pa: the highest pressure that was held in a loading that has ended, 0 where
+    there was none.
+    """
+
+    is_settled: bool = False
+    held_s: float = 0.0
+    highest_pa: float = 0.0
 
 
 class Live:
@@ -51,6 +66,8 @@ class Live:
         self._on_mark = on_mark
         self._alarms = Alarms(streams)
         self._marks: dict[str, Mark] = {}
+        self._sorted: tuple[Mark, ...] | None = ()
+        self._stall = StallNow()
         self._lock = threading.Lock()
         self._work: queue.Queue[_Work | None] = queue.Queue(maxsize=QUEUE_BLOCKS)
         self._last_s = 0.0
@@ -73,19 +90,22 @@ class Live:
         return self._rings[stream].last(seconds)
 
     def marks(self) -> tuple[Mark, ...]:
-        """The marks as they stand, in order of time."""
+        """The marks as they stand, in order of time; the same tuple until one changes."""
         with self._lock:
-            return tuple(sorted(self._marks.values(), key=lambda m: m.time_s))
+            if self._sorted is None:
+                self._sorted = tuple(sorted(self._marks.values(), key=lambda m: m.time_s))
+            return self._sorted
 
     def add(self, mark: Mark) -> None:
         """Set a mark by hand."""
         with self._lock:
             self._marks[mark.key] = mark
+            self._sorted = None
 
     @property
-    def stall_held(self) -> bool:
-        """Whether the present hold has been held long enough to be read."""
-        return self._finder.stall.held_long_enough
+    def stall(self) -> StallNow:
+        """The present hold; a snapshot, since the marks thread goes on."""
+        return self._stall
 
     def close(self) -> None:
         """End the marks thread after it has worked off what it was given."""
@@ -101,6 +121,10 @@ class Live:
                 self._last_s = float(times[-1]) if len(times) else self._last_s
                 self._keep(self._alarms.look(stream, times, values))
                 self._keep(self._finder.feed(*work))
+                stall = self._finder.stall
+                self._stall = StallNow(
+                    stall.held_long_enough, stall.held_s, self._finder.highest_pa
+                )
             self._keep(self._finder.finish())
         except Exception as fault:
             # A fault of the program in finding marks must not end a record that cannot be had
@@ -109,8 +133,11 @@ class Live:
             self._keep((_ended(fault, self._last_s),))
 
     def _keep(self, marks: tuple[Mark, ...]) -> None:
+        if not marks:
+            return
         with self._lock:
             self._marks.update((mark.key, mark) for mark in marks)
+            self._sorted = None
         for mark in marks:
             self._on_mark(mark)
 

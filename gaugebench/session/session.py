@@ -20,7 +20,7 @@ from gaugebench.model.trace import Particulars
 from gaugebench.session.awake import Awake
 from gaugebench.session.backlog import Backlog
 from gaugebench.session.finish import add_figures
-from gaugebench.session.live import Live
+from gaugebench.session.live import Live, StallNow
 from gaugebench.store.recorder import Recorder
 from gaugebench.store.recordstate import RecordState
 
@@ -96,6 +96,11 @@ class Session:
     def marks(self) -> tuple[Mark, ...]:
         """Marks found and set so far, in order of time; after closing, as they ended."""
         return self._live.marks() if self._live is not None else self._final_marks
+
+    @property
+    def stall(self) -> StallNow:
+        """The present hold of main pressure: whether it has been held long enough to be read."""
+        return self._live.stall if self._live is not None else StallNow()
 
     def health(self) -> tuple[SourceHealth, ...]:
         """How each source does."""

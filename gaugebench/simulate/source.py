@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Sequence
 from math import inf
 from typing import Literal
@@ -55,10 +56,14 @@ class MachineSource(Source):
                 _STEP_S,
             ),
         )
+        self.hands = hands
+        self.is_closed = False
+        self._lock = threading.Lock()
         self.performance = Performance(script, hands)
         self._rig = Rig(self.performance.rigging, script.seed)
         self._began = clock.now()
         self._next = 0
+        self._since_s = 0.0
         self._count = int(script.duration_s * self._rate)
 
     @property
@@ -73,13 +78,31 @@ class MachineSource(Source):
         times = [n / self._rate for n in range(self._next, min(self._due(), self._count))]
         if not times:
             return Reading()
-        rows = [self._rig.sample(self.performance.at(t), t) for t in times]
+        with self._lock:
+            rows = [
+                self._rig.sample(self.performance.at(t - self._since_s), t - self._since_s)
+                for t in times
+            ]
         self._next += len(rows)
         now = self._clock.now()
         sent = np.array(times) / self._speed
         arrival = np.minimum(now, self._began + sent)
         raw = np.array(rows)[:, self._columns]
         return Reading(batches=(Batch(0, raw, arrival, sent),))
+
+    def begin(self, script: Script) -> None:
+        """Put another machine in its place, from its script's beginning; levers go to neutral.
+
+        Its samples go on in the same stream, as if the kit had been carried over. Any thread.
+        Raises `ValueError`, `KeyError` where the script asks for what the machine has not.
+        """
+        performance = Performance(script, self.hands)
+        if self.hands is not None:
+            self.hands.let_go()
+        with self._lock:
+            self.performance = performance
+            self._rig = Rig(performance.rigging, script.seed)
+            self._since_s = self._next / self._rate
 
     def _due(self) -> int:
         elapsed = (self._clock.now() - self._began) * self._speed
@@ -88,6 +111,7 @@ class MachineSource(Source):
 
     def close(self) -> Reading:
         """Nothing is held back."""
+        self.is_closed = True
         return Reading()
 
 
@@ -110,18 +134,33 @@ class Practice(Driver[PracticeOptions]):
     hands = Hands()
     """Levers and screws of every machine that this driver opens."""
 
+    def __init__(self) -> None:
+        self._opened: MachineSource | None = None
+
+    @property
+    def by_hand(self) -> MachineSource | None:
+        """The machine that is open and left to the hands; None where there is none."""
+        opened = self._opened
+        return opened if opened is not None and not opened.is_closed else None
+
     def open(self, options: PracticeOptions, inputs: Sequence[Input], clock: Clock) -> Source:
         """Start the machine. Raises `SourceError` for an input that it has not."""
         from gaugebench.simulate.visit import demo_script, free_script
 
-        return MachineSource(
-            demo_script() if options.script == "visit" else free_script(),
+        is_free = options.script == "by hand"
+        if is_free:
+            self.hands.let_go()
+        made = MachineSource(
+            free_script() if is_free else demo_script(),
             clock,
             inputs=inputs,
             rate_hz=options.rate_hz,
             speed=options.speed,
             hands=self.hands,
         )
+        if is_free:
+            self._opened = made
+        return made
 
 
 DRIVER = Practice()

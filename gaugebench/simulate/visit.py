@@ -58,9 +58,12 @@ def demo_script() -> Script:
     )
 
 
-def free_script(duration_s: float = 3600.0) -> Script:
-    """The same machine left alone in neutral, for levers and screws worked by hand (`Hands`)."""
-    return Script(duration_s=duration_s, plant=demo_plant(), particulars=PARTICULARS)
+WORKING_DAY_S = 12 * 3600.0
+
+
+def free_script(duration_s: float = WORKING_DAY_S) -> Script:
+    """The same machine left alone, engine off, to be worked by hand (`Hands`)."""
+    return Script(duration_s, plant=demo_plant(), engine_rpm=0.0, particulars=PARTICULARS)
 
 
 def demo_kit(port: str) -> Kit:
@@ -73,3 +76,8 @@ def demo_kit(port: str) -> Kit:
 def practice_kit() -> Kit:
     """The same without a port between, for systems that have no pseudo-terminals."""
     return kit_for(demo_script(), "practice", {})
+
+
+def learner_kit() -> Kit:
+    """The same kit on a machine that is worked by hand."""
+    return kit_for(demo_script(), "practice", {"script": "by hand"})

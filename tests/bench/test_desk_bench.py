@@ -35,6 +35,7 @@ from gaugebench.model.figures import FigureSet
 from gaugebench.model.mark import Mark, MarkKind, Standing
 from gaugebench.model.role import Role
 from gaugebench.model.trace import Particulars, Series, Trace
+from gaugebench.session.live import StallNow
 
 if TYPE_CHECKING:
     from tests.bench.conftest import Measured
@@ -98,6 +99,7 @@ class MovingFeed:
     simulated: bool = True
     kit: None = None
     record_state: None = None
+    stall: StallNow = field(default_factory=StallNow)
     found: list[Mark] = field(default_factory=list)
 
     def __post_init__(self) -> None:

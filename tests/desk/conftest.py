@@ -58,6 +58,13 @@ class Health:
     fault: Exception | None = None
 
 
+@dataclass(slots=True)
+class Stall:
+    is_settled: bool = False
+    held_s: float = 0.0
+    highest_pa: float = 0.0
+
+
 @dataclass
 class FakeFeed:
     """A session fed from arrays; its clock is moved by hand."""
@@ -73,6 +80,7 @@ class FakeFeed:
     sealed: list[str] = field(default_factory=list)
     sources: list[Health] = field(default_factory=lambda: [Health("kit")])
     sealing_s: float = 0.0
+    stall: Stall = field(default_factory=Stall)
     begun: list[Particulars | None] = field(default_factory=list)
     threads: list[str] = field(default_factory=list)
 

@@ -53,6 +53,10 @@ def test_hands_move_the_machine_that_the_driver_opened() -> None:
     clock = HandClock()
     source = DRIVER.open(PracticeOptions(script="by hand"), [Input("p1", "V")], clock)
     source.read(0.1)
+    DRIVER.hands.switch("engine", 2050.0)
+    for _ in range(30):
+        clock.sleep(0.1)
+        source.read(0.01)
     DRIVER.hands.lever("bucket", 1.0)
     try:
         clock.sleep(0.4)

@@ -31,6 +31,22 @@ class Window(Protocol):
         """Bits of `Quality`."""
 
 
+class Stalled(Protocol):
+    """The present hold of main pressure."""
+
+    @property
+    def is_settled(self) -> bool:
+        """Whether it has been held long enough to be read."""
+
+    @property
+    def held_s(self) -> float:
+        """For how long the pressure has stood, s."""
+
+    @property
+    def highest_pa(self) -> float:
+        """The highest pressure held in a loading that has ended; 0 where none was."""
+
+
 class Recording(Protocol):
     """How a record that is running does."""
 
@@ -90,6 +106,10 @@ class Feed(Protocol):
 
     def marks(self) -> tuple[Mark, ...]:
         """Marks so far."""
+
+    @property
+    def stall(self) -> Stalled:
+        """The present hold of main pressure."""
 
     def add_mark(self, note: str) -> Mark:
         """Set a mark at this instant."""
