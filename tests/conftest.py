@@ -75,7 +75,7 @@ class PtyLine:
             self._master = -1
             self.path.unlink(missing_ok=True)
 
-    def send(self, data: bytes, timeout_s: float = 10.0) -> None:
+    def send(self, data: bytes, timeout_s: float = 30.0) -> None:
         """Send all the bytes, as fast as the program takes them."""
         until = time.monotonic() + timeout_s
         while data:
@@ -90,7 +90,7 @@ class PtyLine:
         got = b""
         until = time.monotonic() + timeout_s
         while len(got) < count and time.monotonic() < until:
-            readable, _, _ = select.select([self._master], [], [], 0.05)
+            readable, _, _ = select.select([self._master], [], [], min(0.05, timeout_s))
             if readable:
                 try:
                     got += os.read(self._master, count - len(got))
@@ -139,7 +139,7 @@ def second_line(tmp_path: Path) -> Iterator[PtyLine]:
 def no_thread_left() -> Iterator[None]:
     """No test leaves one of the program's threads behind."""
     yield
-    until = time.monotonic() + 2.0
+    until = time.monotonic() + 20.0
     while left := [t.name for t in threading.enumerate() if t.name.startswith("gaugebench-")]:
         assert time.monotonic() < until, f"threads left behind: {left}"
         time.sleep(0.01)

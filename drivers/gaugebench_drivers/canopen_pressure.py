@@ -10,7 +10,6 @@ import numpy as np
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 from gaugebench.driver import Batch, Clock, Driver, Input, Notice, Reading, Reject, Source, Stream
-from gaugebench.errors import SourceError
 from gaugebench.wire.can_signal import (
     COB_NMT,
     COB_SYNC,
@@ -21,6 +20,7 @@ from gaugebench.wire.can_signal import (
 )
 from gaugebench.wire.slcan import CanFrame
 from gaugebench_drivers.can_line import NEEDS, CanLine, CanOptions, open_can
+from gaugebench_drivers.naming import grouped, no_doubles
 from gaugebench_drivers.pending import Pending
 
 TOO_SHORT = "too short"
@@ -73,12 +73,8 @@ class CanopenOptions(CanOptions):
 
     @model_validator(mode="after")
     def _no_doubles(self) -> CanopenOptions:
-        inputs = [v.input for p in self.pdo for v in p.value]
-        identifiers = [f"{p.identifier:03X}h" for p in self.pdo]
-        for kind, found in (("input", inputs), ("identifier", identifiers)):
-            double = next((x for x in found if found.count(x) > 1), None)
-            if double is not None:
-                raise ValueError(f"the {kind} “{double}” is given twice")
+        no_doubles("input", [v.input for p in self.pdo for v in p.value])
+        no_doubles("identifier", [f"{p.identifier:03X}h" for p in self.pdo])
         return self
 
 
@@ -86,9 +82,12 @@ class CanopenSource(Source):
     """An open bus."""
 
     def __init__(
-        self, options: CanopenOptions, inputs: Sequence[Input], line: CanLine, clock: Clock
+        self,
+        options: CanopenOptions,
+        groups: Sequence[tuple[Input, ...]],
+        line: CanLine,
+        clock: Clock,
     ) -> None:
-        units = {i.name: i.unit for i in inputs}
         self._options = options
         self._line = line
         self._clock = clock
@@ -98,10 +97,10 @@ class CanopenSource(Source):
         self._streams = tuple(
             Stream(
                 f"PDO {p.identifier:03X}h",
-                tuple(Input(v.input, units.get(v.input, "")) for v in p.value),
+                group,
                 p.rate_hz or (1 / options.sync_every_s if options.sync_every_s else None),
             )
-            for p in options.pdo
+            for p, group in zip(options.pdo, groups, strict=True)
         )
         if options.start:
             for node in sorted(self._nodes):
@@ -168,13 +167,11 @@ class CanopenPressure(Driver[CanopenOptions]):
 
     def open(self, options: CanopenOptions, inputs: Sequence[Input], clock: Clock) -> Source:
         """Open the bus. Raises `SourceError`."""
-        known = {v.input for p in options.pdo for v in p.value}
-        for wanted in inputs:
-            if wanted.name not in known:
-                raise SourceError(f"The input “{wanted.name}” is a value of no PDO.")
+        names = ([v.input for v in p.value] for p in options.pdo)
+        groups = grouped(inputs, names, "is a value of no PDO")
         is_silent = not options.start and options.sync_every_s is None
         line = open_can(options, clock, listen_only=is_silent)
-        return CanopenSource(options, inputs, line, clock)
+        return CanopenSource(options, groups, line, clock)
 
 
 DRIVER = CanopenPressure()

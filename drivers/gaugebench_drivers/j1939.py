@@ -8,9 +8,9 @@ import numpy as np
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 from gaugebench.driver import Batch, Clock, Driver, Input, Reading, Reject, Source, Stream
-from gaugebench.errors import SourceError
 from gaugebench.wire.can_signal import KNOWN_SPNS, Spn, j1939_id
 from gaugebench_drivers.can_line import NEEDS, CanLine, CanOptions, open_can
+from gaugebench_drivers.naming import grouped, no_doubles
 
 TOO_SHORT = "too short"
 
@@ -64,10 +64,7 @@ class J1939Options(CanOptions):
 
     @model_validator(mode="after")
     def _no_doubles(self) -> J1939Options:
-        names = [s.input for s in self.spn]
-        double = next((n for n in names if names.count(n) > 1), None)
-        if double is not None:
-            raise ValueError(f"the input “{double}” is given twice")
+        no_doubles("input", [s.input for s in self.spn])
         return self
 
 
@@ -151,10 +148,7 @@ class J1939(Driver[J1939Options]):
 
     def open(self, options: J1939Options, inputs: Sequence[Input], clock: Clock) -> Source:
         """Open the bus; nothing is ever sent. Raises `SourceError`."""
-        known = {entry.input for entry in options.spn}
-        for wanted in inputs:
-            if wanted.name not in known:
-                raise SourceError(f"The input “{wanted.name}” is not among the parameters.")
+        grouped(inputs, [[entry.input for entry in options.spn]], "is not among the parameters")
         return J1939Source(options, open_can(options, clock, listen_only=True))
 
 

@@ -3,23 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from contextlib import suppress
 from dataclasses import dataclass
 from typing import Literal
 
-import numpy as np
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
-from gaugebench.driver import Batch, Clock, Driver, Input, Notice, Reading, Reject, Source, Stream
-from gaugebench.errors import SourceError, SourceLost
+from gaugebench.driver import Clock, Driver, Input, Notice, Reject, Source, Stream
 from gaugebench.wire.scpi import answer_length, block_numbers, text_numbers
-from gaugebench_drivers.pending import Pending
-from gaugebench_drivers.serial_port import SerialOptions, SerialPort
+from gaugebench_drivers.asking import NO_ANSWER, AskingSource, Turn
+from gaugebench_drivers.naming import grouped, no_doubles
+from gaugebench_drivers.serial_port import SerialOptions
 
-NO_ANSWER = "no answer"
 NOT_NUMBERS = "not numbers"
 WRONG_VALUES = "number of values"
-LONGEST_BACK_OFF_S = 5.0
 _TYPES = {"float32": "f4", "float64": "f8", "int16": "i2", "int32": "i4"}
 
 
@@ -50,102 +46,57 @@ class ScpiOptions(SerialOptions):
 
     @model_validator(mode="after")
     def _no_doubles(self) -> ScpiOptions:
-        inputs = [name for q in self.query for name in q.inputs]
-        double = next((n for n in inputs if inputs.count(n) > 1), None)
-        if double is not None:
-            raise ValueError(f"the input “{double}” is given twice")
+        no_doubles("input", [name for q in self.query for name in q.inputs])
         return self
 
 
 @dataclass(slots=True)
-class _Turn:
-    """A query and when it is sent next. stream: None for the question who it is."""
+class _Turn(Turn):
+    """A query and when it is sent next. query: None for the question who it is."""
 
-    query: Query
-    stream: int | None
-    due_s: float
-    failures: int = 0
+    query: Query | None = None
 
 
-class ScpiSource(Source):
-    """An open instrument. A read sends at most one query or takes what has come of its answer."""
+class ScpiSource(AskingSource[_Turn]):
+    """An open instrument."""
 
     def __init__(self, options: ScpiOptions, inputs: Sequence[Input], clock: Clock) -> None:
-        known = {name for q in options.query for name in q.inputs}
-        for wanted in inputs:
-            if wanted.name not in known:
-                raise SourceError(f"The input “{wanted.name}” is in the answer to no query.")
-        units = dict.fromkeys(known, "") | {i.name: i.unit for i in inputs}
-        self._clock = clock
-        self._streams = tuple(
-            Stream(q.send, tuple(Input(name, units[name]) for name in q.inputs), 1 / q.every_s)
-            for q in options.query
-        )
-        self._pending = Pending()
-        self._port = SerialPort(options)
-        for command in options.start:
-            self._port.write(command.encode() + b"\n")
+        groups = grouped(inputs, (q.inputs for q in options.query), "is in the answer to no query")
+        streams = [
+            Stream(q.send, group, 1 / q.every_s)
+            for q, group in zip(options.query, groups, strict=True)
+        ]
+        start = b"".join(_line(command) for command in options.start)
+        super().__init__(options, streams, clock, start=start)
         now = clock.now()
-        self._turns = [_Turn(q, n, now) for n, q in enumerate(options.query)]
         if options.identify:
-            self._turns.insert(0, _Turn(Query(send="*IDN?", inputs=("identity",)), None, now - 1))
-        self._asked: _Turn | None = None
-        self._answer = b""
-        self._sent_s = now
+            self._turns.append(_Turn(_line("*IDN?"), None, 1.0, 1.0, now - 1.0))
+        self._turns += [
+            _Turn(_line(q.send), n, q.every_s, q.timeout_s, now, query=q)
+            for n, q in enumerate(options.query)
+        ]
 
-    @property
-    def streams(self) -> tuple[Stream, ...]:
-        """One stream for each query."""
-        return self._streams
-
-    def read(self, timeout_s: float) -> Reading:
-        """One step of the exchange; see `Source.read`."""
-        if not self._pending:
-            if self._asked is None:
-                self._ask(timeout_s)
-            else:
-                self._listen(self._asked, timeout_s)
-        return self._pending.take()
-
-    def close(self) -> Reading:
-        """Let go of the port."""
-        with suppress(SourceLost):  # it is gone, which is what was asked for
-            self._port.close()
-        return self._pending.take_all()
-
-    def _ask(self, timeout_s: float) -> None:
-        now = self._clock.now()
-        turn = min(self._turns, key=lambda t: t.due_s)
-        if turn.due_s > now:
-            unasked = self._port.read(min(turn.due_s - now, timeout_s))
-            if unasked:
-                self._pending.reject(Reject("unasked", unasked, self._clock.now()))
-            return
-        self._port.forget_input()
-        self._port.write(turn.query.send.encode() + b"\n")
-        self._asked, self._answer, self._sent_s = turn, b"", now
-
-    def _listen(self, turn: _Turn, timeout_s: float) -> None:
-        left = self._sent_s + turn.query.timeout_s - self._clock.now()
-        self._answer += self._port.read(max(0.0, min(left, timeout_s)))
-        now = self._clock.now()
+    def _answered(self, turn: _Turn, data: bytes, now: float) -> bool:
+        is_block = turn.query is not None and turn.query.block is not None
         try:
-            length = answer_length(self._answer, is_block=turn.query.block is not None)
+            length = answer_length(data, is_block=is_block)
         except ValueError:
-            self._fail(turn, NOT_NUMBERS, now)
-            return
-        if length is not None:
-            self._take(turn, self._answer[:length], now)
-        elif now >= self._sent_s + turn.query.timeout_s:
-            self._fail(turn, NO_ANSWER, now)
-
-    def _take(self, turn: _Turn, answer: bytes, now: float) -> None:
-        if turn.stream is None:
-            self._pending.notice(Notice(answer.decode("utf-8", "replace").strip()[:200], now))
+            self._fail(turn, NOT_NUMBERS, data, now)
+            return True
+        if length is None:
+            return False
+        if turn.query is None:
+            said = data[:length].decode("utf-8", "replace").strip()[:200]
+            self._pending.notice(Notice(said, now))
             self._turns.remove(turn)
-            self._asked = None
-            return
-        query = turn.query
+        else:
+            self._take(turn, turn.query, data[:length], now)
+        return True
+
+    def _unanswered(self, turn: _Turn, data: bytes, now: float) -> None:
+        self._fail(turn, NO_ANSWER, data, now)
+
+    def _take(self, turn: _Turn, query: Query, answer: bytes, now: float) -> None:
         try:
             if query.block is None:
                 values = text_numbers(answer)
@@ -153,25 +104,23 @@ class ScpiSource(Source):
                 order = ">" if query.byte_order == "big" else "<"
                 values = block_numbers(answer, order + _TYPES[query.block])
         except ValueError:
-            self._fail(turn, NOT_NUMBERS, now)
+            self._fail(turn, NOT_NUMBERS, answer, now)
             return
-        if len(values) != len(query.inputs):
-            self._fail(turn, WRONG_VALUES, now)
-            return
-        self._pending.batch(Batch(turn.stream, values[np.newaxis], np.array([now])))
-        self._asked = None
-        turn.failures = 0
-        turn.due_s = max(turn.due_s + query.every_s, now)
+        if len(values) == len(query.inputs):
+            self._row(turn, values.tolist(), now)
+        else:
+            self._fail(turn, WRONG_VALUES, answer, now)
 
-    def _fail(self, turn: _Turn, kind: str, now: float) -> None:
-        self._asked = None
-        self._pending.reject(Reject(kind, self._answer, now))
-        if turn.stream is None:  # who it is, is worth one question and no more
+    def _fail(self, turn: _Turn, kind: str, answer: bytes, now: float) -> None:
+        self._pending.reject(Reject(kind, answer, now))
+        if turn.query is None:  # who it is, is worth one question and no more
             self._turns.remove(turn)
-            return
-        turn.failures += 1
-        back_off = turn.query.every_s * 2.0 ** min(turn.failures, 16)
-        turn.due_s = now + max(turn.query.every_s, min(back_off, LONGEST_BACK_OFF_S))
+        else:
+            self._back_off(turn, now)
+
+
+def _line(text: str) -> bytes:
+    return text.encode() + b"\n"
 
 
 class Scpi(Driver[ScpiOptions]):

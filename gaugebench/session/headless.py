@@ -17,9 +17,9 @@ TELL_EVERY_S = 5.0
 
 
 @contextmanager
-def stopped_by_signal() -> Iterator[threading.Event]:
-    """An event that Ctrl+C or a polite kill sets; outside the main thread nothing sets it."""
-    stop = threading.Event()
+def stopped_by_signal(stop: threading.Event | None = None) -> Iterator[threading.Event]:
+    """An event that Ctrl+C or a polite kill sets, where this is the main thread."""
+    stop = stop or threading.Event()
     if threading.current_thread() is not threading.main_thread():
         yield stop
         return
@@ -35,8 +35,14 @@ def stopped_by_signal() -> Iterator[threading.Event]:
             signal.signal(number, handler)
 
 
-def record_to(kit_file: Path, out: Path, seconds: float | None, say: Callable[[str], None]) -> Path:
-    """Record the kit to `out` until `seconds` have passed or Ctrl+C; the path it became.
+def record_to(
+    kit_file: Path,
+    out: Path,
+    seconds: float | None,
+    say: Callable[[str], None],
+    stop: threading.Event | None = None,
+) -> Path:
+    """Record the kit to `out` until `seconds` have passed, Ctrl+C or `stop`; the path it became.
 
     A taken name gets a number. Raises `KitError`, `SourceError`, `RecordError`.
     """
@@ -48,12 +54,12 @@ def record_to(kit_file: Path, out: Path, seconds: float | None, say: Callable[[s
         session.start_recording(name=out.stem)
         say("Recording; stop with Ctrl+C.")
         began = session.now_s()
-        with stopped_by_signal() as stop:
-            while not stop.is_set():
+        with stopped_by_signal(stop) as ended:
+            while not ended.is_set():
                 left = TELL_EVERY_S
                 if seconds is not None:
                     left = min(left, began + seconds - session.now_s())
-                if left <= 0 or stop.wait(left):
+                if left <= 0 or ended.wait(left):
                     break
                 _tell(session, say)
         path = session.stop_recording()

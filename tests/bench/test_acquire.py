@@ -308,12 +308,17 @@ def test_waiting_costs_next_to_nothing(measured: Measured) -> None:
     time.sleep(5.0)
     silent = (time.process_time() - before) / 5.0
     peer.close()
-    time.sleep(0.5)
+    pulled = time.monotonic()
+    while acquisition.health()[0].alive and time.monotonic() < pulled + 10:
+        time.sleep(0.001)
+    told = time.monotonic() - pulled
     before = time.process_time()
     time.sleep(5.0)
     gone = (time.process_time() - before) / 5.0
     acquisition.stop()
     measured("share of one core while a board is silent", 100 * silent, "%", limit=2)
     measured("share of one core while a board is unplugged", 100 * gone, "%", limit=2)
+    measured("from unplugging to the channel marked lost", 1e3 * told, "ms", limit=1000)
+    assert told < 1.0
     assert silent < 0.02
     assert gone < 0.02

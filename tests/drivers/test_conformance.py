@@ -28,6 +28,7 @@ from gaugebench.driver import Input
 from gaugebench.model.block import Block
 from gaugebench.model.event import Event
 from gaugebench.model.kit import kit_from
+from gaugebench.session import headless
 from gaugebench.session.headless import record_to
 from gaugebench.store.opening import open_trace
 from gaugebench.wire import firmata as firmata_wire
@@ -104,7 +105,7 @@ class Peers:
                 self.line.send(answer)
 
         values = [{"input": f"P{n + 1}", "register": 2 * n, "type": "float32"} for n in range(2)]
-        device = {"name": "A", "address": 1, "poll_hz": 200, "value": values}
+        device = {"name": "A", "address": 1, "poll_hz": 200, "timeout_s": 5, "value": values}
         return Bench(
             registry.load("modbus-rtu"),
             {"port": str(self.line.path), "device": [device]},
@@ -172,7 +173,7 @@ class Peers:
             if asked:
                 self.line.send(b"+1.875E+02,3.4325E2\r\n")
 
-        query = {"send": "READ?", "inputs": ["P1", "P2"], "every_s": 0.005}
+        query = {"send": "READ?", "inputs": ["P1", "P2"], "every_s": 0.005, "timeout_s": 5}
         return Bench(
             registry.load("scpi"),
             {"port": str(self.line.path), "identify": False, "query": [query]},
@@ -257,7 +258,7 @@ def test_its_rows_reach_the_sink_with_every_one_accounted_for(name: str, peers: 
     acquisition.start()
     try:
         sent = bench.send()
-        until = time.monotonic() + 10
+        until = time.monotonic() + 30
         while sum(map(len, blocks)) < len(sent):
             assert time.monotonic() < until, f"{sum(map(len, blocks))} of {len(sent)} rows came"
             if bench.serve is not None:
@@ -287,17 +288,29 @@ def toml(value: object) -> str:
 
 
 @pytest.mark.parametrize("name", OURS)
-def test_it_is_recorded_to_a_trace_with_every_row(name: str, peers: Peers, tmp_path: Path) -> None:
+def test_it_is_recorded_to_a_trace_with_every_row(
+    name: str, peers: Peers, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     bench = peers.bench(name)
     channels = [{"input": i.name, "unit": i.unit} for i in bench.inputs]
     source = {"driver": name, "options": dict(bench.options), "channel": channels}
     kit = tmp_path / "kit.toml"
     kit.write_text(f"schema = 1\nsource = [{toml(source)}]\n", encoding="utf-8")
-    is_recording = threading.Event()
+    monkeypatch.setattr(headless, "TELL_EVERY_S", 0.05)
+    is_recording, enough = threading.Event(), threading.Event()
+    wanted = 25 * len(bench.inputs) if bench.is_asked else None
+
+    def say(text: str) -> None:
+        is_recording.set()
+        written = re.search(r"(\d+) samples", text)
+        if wanted is not None and written is not None and int(written[1]) >= wanted:
+            enough.set()
+
     with ThreadPoolExecutor(1) as pool:
-        done = pool.submit(record_to, kit, tmp_path / "trace.h5", 1.5, lambda _: is_recording.set())
-        assert is_recording.wait(10)
+        done = pool.submit(record_to, kit, tmp_path / "trace.h5", 60.0, say, enough)
+        assert is_recording.wait(30)
         sent = bench.send()
+        wanted = wanted or sent.size
         while not done.done():
             if bench.serve is not None:
                 bench.serve()
@@ -308,7 +321,7 @@ def test_it_is_recorded_to_a_trace_with_every_row(name: str, peers: Peers, tmp_p
     assert [s.channel.name for s in trace.series] == [i.name for i in bench.inputs]
     found = np.column_stack([r for r in raw if r is not None])
     if bench.is_asked:
-        assert len(found) > 20
+        assert len(found) >= 25
         sent = np.tile(sent[-1], (len(found), 1))
     np.testing.assert_allclose(found, sent)
     assert trace.gaps == ()
