@@ -274,9 +274,9 @@ class HookupPlace(QWidget):
 
     def practise(self) -> None:
         """Connect a simulated kit, to learn on."""
-        from gaugebench.simulate.visit import practice_kit
+        from gaugebench.simulate.visit import learner_kit
 
-        self.use(practice_kit())
+        self.use(learner_kit())
         self._ask_connect()
 
     def _ask_connect(self) -> None:
