@@ -101,6 +101,9 @@ _REFERENCED = re.compile(
     r"\s(?P<word>gauge|abs|absolute|sealed))$",
     re.IGNORECASE,
 )
+_LONGEST = 60
+# A number raised to a power is worked out before it is a unit, and `9**9**9` for ever.
+_POWER_OF_NUMBER = re.compile(r"[\d.]\s*\)*\s*(?:\*\*|\^|[⁻⁰¹²³⁴⁵⁶⁷⁸⁹])")
 _NUMBER_AND_UNIT = re.compile(
     r"^\s*(?P<number>[-+−]?\d[\d.]*(?:[eE][-+]?\d+)?)(?![\d.])\s*(?P<unit>\S.*?)\s*$"
 )
@@ -120,6 +123,8 @@ def unit(text: str) -> Unit:
     Raises `UnitError` where the unit is unknown or of a kind that no channel carries.
     """
     written = text.strip()
+    if len(written) > _LONGEST or _POWER_OF_NUMBER.search(written):
+        raise UnitError(f"“{written[:_LONGEST]}” is not a unit; write for example bar or MPa.")
     reference: Reference | None = None
     if match := _REFERENCED.match(written):
         word = (match["bracket"] or match["letter"] or match["word"]).lower()
@@ -162,9 +167,9 @@ def parse(text: str, dimension: Dimension) -> float:
 
     A bare number is refused: nothing is assumed to be bar. Raises `UnitError`.
     """
-    match = _NUMBER_AND_UNIT.match(text)
+    match = _NUMBER_AND_UNIT.match(text) if len(text) <= 2 * _LONGEST else None
     if match is None:
-        raise UnitError(f"“{text}” needs a number and a unit, for example “34.3 MPa”.")
+        raise UnitError(f"“{text[:_LONGEST]}” needs a number and a unit, for example “34.3 MPa”.")
     found = unit(match["unit"])
     if found.dimension is not dimension:
         raise UnitError(f"“{text}” should be in a unit such as {dimension.value}.")
@@ -175,7 +180,13 @@ def parse(text: str, dimension: Dimension) -> float:
     return found.to_inside(number)
 
 
-def show(value: float, shown_in: str, digits: int | None = None) -> str:
+class Number(str):
+    """A text of numbers and units: the same in every language but for its decimal sign."""
+
+    __slots__ = ()
+
+
+def show(value: float, shown_in: str, digits: int | None = None) -> Number:
     """`value` (in the unit used inside) as text with its unit, for example `343.0 bar`.
 
     `digits` is the number of decimals; by default what an instrument of that unit would show.
@@ -183,7 +194,7 @@ def show(value: float, shown_in: str, digits: int | None = None) -> str:
     target = unit(shown_in)
     decimals = _DECIMALS.get(target.symbol, 2) if digits is None else digits
     number = f"{target.from_inside(value):.{decimals}f}"
-    return f"{number.replace('-', '−')} {shown_in}"
+    return Number(f"{number.replace('-', '−')} {shown_in}")
 
 
 _DECIMALS = {

@@ -83,7 +83,10 @@ def test_the_reference_is_part_of_the_unit(text: str, reference: Reference | Non
     assert unit(text).dimension is Dimension.PRESSURE
 
 
-@pytest.mark.parametrize("text", ["34.3", "", "MPa", "34.3 kg", "1.2.3 bar", "34,3 MPa", "3 5 bar"])
+@pytest.mark.parametrize(
+    "text",
+    ["34.3", "", "MPa", "34.3 kg", "1.2.3 bar", "34,3 MPa", "3 5 bar", "1 b" + " " * 100_000 + "r"],
+)
 def test_what_cannot_be_read_is_refused(text: str) -> None:
     with pytest.raises(UnitError):
         parse(text, Dimension.PRESSURE)
@@ -102,3 +105,25 @@ def test_shown_with_its_unit() -> None:
     assert show(3.43e7, "bar") == "343.0 bar"
     assert show(3.43e7, "psi") == "4975 psi"
     assert show(-8e4, "bar") == "−0.8 bar"
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "bar*9**9**9",
+        "bar * (9) ^ 9 ^ 9",
+        "bar*9⁹⁹⁹⁹⁹⁹⁹⁹⁹",
+        "m**9**9**9",
+        "(" * 5000,
+        "bar/" * 20_000,
+    ],
+)
+def test_a_unit_that_would_be_worked_out_for_ever_is_refused(text: str) -> None:
+    with pytest.raises(UnitError, match="is not a unit"):
+        unit(text)
+
+
+def test_powers_of_units_are_units() -> None:
+    assert unit("m**3/h").factor == pytest.approx(1 / 3600)
+    assert unit("N/mm²").factor == pytest.approx(1e6)
+    assert unit("kgf/cm^2").dimension is Dimension.PRESSURE
