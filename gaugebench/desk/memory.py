@@ -26,15 +26,30 @@ class Memory:
     @property
     def recent(self) -> list[Path]:
         """Traces opened lately, newest first."""
-        found = self._settings.value("recent")
+        return self._paths("recent")
+
+    def opened(self, path: Path) -> None:
+        """A trace was opened."""
+        self._keep_path("recent", path)
+
+    @property
+    def kits(self) -> list[Path]:
+        """Kit files used lately, newest first."""
+        return self._paths("kits")
+
+    def kit_used(self, path: Path) -> None:
+        """A kit file was opened or saved."""
+        self._keep_path("kits", path)
+
+    def _paths(self, key: str) -> list[Path]:
+        found = self._settings.value(key)
         # A list of one comes back as a word from some stores.
         names = found if isinstance(found, list) else [found] if found else []
         return [Path(str(name)) for name in names]
 
-    def opened(self, path: Path) -> None:
-        """A trace was opened."""
-        newest = [path.resolve(), *(p for p in self.recent if p != path.resolve())]
-        self._settings.setValue("recent", [str(p) for p in newest[:MOST_RECENT]])
+    def _keep_path(self, key: str, path: Path) -> None:
+        newest = [path.resolve(), *(p for p in self._paths(key) if p != path.resolve())]
+        self._settings.setValue(key, [str(p) for p in newest[:MOST_RECENT]])
 
     def keep_place(self, geometry: QByteArray) -> None:
         """Remember where the window was."""
