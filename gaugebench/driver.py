@@ -156,6 +156,9 @@ class Driver(ABC, Generic[OptionsT]):
     options: type[OptionsT]
     needs: ClassVar[Mapping[str, str]] = MappingProxyType({})
     """Libraries that are not always installed, each with what to ask pip for to get it."""
+    simulated: ClassVar[bool] = False
+    """True where what it delivers is not measured on a machine now; whatever is recorded through
+    it says so, whether or not its kit does."""
 
     @abstractmethod
     def open(self, options: OptionsT, inputs: Sequence[Input], clock: Clock) -> Source:

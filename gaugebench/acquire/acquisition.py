@@ -61,6 +61,11 @@ class Acquisition:
         """The readers, one for each source of the kit, in its order."""
         return tuple(self._readers)
 
+    @property
+    def simulated(self) -> bool:
+        """Whether a source that was opened is no machine; False before `open`."""
+        return any(reader.bound.driver.simulated for reader in self._readers)
+
     def open(self) -> None:
         """Open every source, not yet reading. Raises `DriverError`, `KitError`, `SourceError`."""
         if self._is_open:

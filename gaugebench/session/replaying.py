@@ -149,6 +149,7 @@ class Replay(Driver[ReplayOptions]):
 
     name = "replay"
     summary = "a recorded trace, played as if it came from the kit"
+    simulated = True
     options = ReplayOptions
 
     def open(self, options: ReplayOptions, inputs: Sequence[Input], clock: Clock) -> Source:

@@ -80,8 +80,8 @@ class Session:
 
     @property
     def simulated(self) -> bool:
-        """Whether the kit is not on a machine."""
-        return self.kit.simulated
+        """Whether the kit, or a source of it, is not on a machine."""
+        return self.kit.simulated or self._acquisition.simulated
 
     def now_s(self) -> float:
         """The session clock, s since `open`."""
@@ -106,6 +106,10 @@ class Session:
         """How each source does."""
         return self._acquisition.health()
 
+    def use_port(self, source: str, port: str) -> None:
+        """Where the user says a lost source is now. Raises `SourceError` for an unknown source."""
+        self._acquisition.use_port(source, port)
+
     def add_mark(self, note: str) -> Mark:
         """Set a mark by hand at this instant; it is part of the record."""
         self._notes += 1
@@ -127,7 +131,7 @@ class Session:
                 started=self._started,
                 kit=self.kit.model_dump(mode="json", by_alias=True, exclude_none=True),
                 particulars=particulars or Particulars(),
-                simulated=self.kit.simulated,
+                simulated=self.simulated,
                 origin=f"recorded through the kit “{self.kit.name}”",
             )
             stem = name or f"{datetime.now():%Y-%m-%d %H.%M.%S}"  # noqa: DTZ005 - the wall's time

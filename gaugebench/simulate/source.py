@@ -130,6 +130,7 @@ class Practice(Driver[PracticeOptions]):
 
     name = "practice"
     summary = "a simulated twin-pump machine; needs no port"
+    simulated = True
     options = PracticeOptions
     hands = Hands()
     """Levers and screws of every machine that this driver opens."""

@@ -131,6 +131,9 @@ class MovingFeed:
     def stop_recording(self) -> Path:
         raise NotImplementedError
 
+    def use_port(self, source: str, port: str) -> None:
+        raise AssertionError("nothing is lost here")
+
     def health(self) -> tuple[object, ...]:
         return ()
 

@@ -83,6 +83,7 @@ class FakeFeed:
     stall: Stall = field(default_factory=Stall)
     begun: list[Particulars | None] = field(default_factory=list)
     threads: list[str] = field(default_factory=list)
+    ports_told: list[tuple[str, str]] = field(default_factory=list)
 
     def now_s(self) -> float:
         return self.clock_s
@@ -119,6 +120,9 @@ class FakeFeed:
 
     def health(self) -> Sequence[Health]:
         return self.sources
+
+    def use_port(self, source: str, port: str) -> None:
+        self.ports_told.append((source, port))
 
 
 def rate_and_values(seconds: float, rate: float, seed: int = 1) -> tuple[F64, F64]:

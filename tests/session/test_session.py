@@ -17,7 +17,7 @@ from gaugebench.session.finish import recover_all
 from gaugebench.session.session import Session
 from gaugebench.simulate.board import Board
 from gaugebench.simulate.moves import Move
-from gaugebench.simulate.visit import PARTICULARS, demo_kit, demo_script
+from gaugebench.simulate.visit import PARTICULARS, demo_kit, demo_script, practice_kit
 from gaugebench.store.opening import open_trace
 
 PATIENCE_S = 30.0
@@ -161,3 +161,18 @@ def test_no_thread_outlives_a_session(board: Board, tmp_path: Path) -> None:
     session.start_recording(PARTICULARS)
     session.close()
     assert {t.name for t in threading.enumerate()} - before == set()
+
+
+def test_a_simulated_source_is_said_whether_or_not_its_kit_says_so(tmp_path: Path) -> None:
+    told = practice_kit()
+    untold = told.model_copy(update={"simulated": False})
+    session = Session(untold, tmp_path)
+    assert not session.simulated
+    session.open()
+    try:
+        assert session.simulated
+        session.start_recording(name="visit")
+        path = session.stop_recording()
+    finally:
+        session.close()
+    assert open_trace(path).simulated

@@ -128,3 +128,6 @@ class Feed(Protocol):
 
     def health(self) -> Sequence[object]:
         """How each source does; `desk.live.health` puts it in words."""
+
+    def use_port(self, source: str, port: str) -> None:
+        """Where the user says a lost source is now."""
