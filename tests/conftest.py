@@ -13,6 +13,9 @@ from pathlib import Path
 import pytest
 from hypothesis import settings
 
+# Without a screen Qt ends the program; no test needs one.
+os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+
 # A landing must say something of the change and nothing of luck, so by default the properties are
 # tried on the same examples each time. `start.py check search` looks for new ones, ten times more.
 settings.register_profile("same", derandomize=True, deadline=None)

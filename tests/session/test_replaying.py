@@ -130,7 +130,7 @@ def test_a_trace_from_disk_through_the_acquisition(tmp_path: Path) -> None:
     events: list[Event] = []
     acquisition = Acquisition(kit, SystemClock(), events.append)
     acquisition.start()
-    until = time.monotonic() + 10
+    until = time.monotonic() + 30
     while acquisition.health()[0].rows < 405:
         assert time.monotonic() < until
         time.sleep(0.01)
@@ -159,7 +159,7 @@ def test_the_example_kit_plays_its_sample(monkeypatch: pytest.MonkeyPatch) -> No
     blocks: list[Event] = []
     acquisition = Acquisition(kit, SystemClock(), blocks.append)
     acquisition.start()
-    until = time.monotonic() + 10
+    until = time.monotonic() + 30
     while acquisition.health()[0].rows < 100:
         assert time.monotonic() < until
         time.sleep(0.01)

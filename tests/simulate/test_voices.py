@@ -40,7 +40,7 @@ def test_a_driver_hears_what_the_board_sent(name: str) -> None:
     source = driver.open(options, inputs, SystemClock())
     try:
         with board:
-            heard = hear(source, board, 6.0)
+            heard = hear(source, board, 60.0)
     finally:
         source.close()
     sent = np.array([s.row for s in board.rows])
