@@ -16,6 +16,11 @@ MISSING_WORDS = (
 )  # fmt: skip
 """Words that loggers and spreadsheets write where there is no number."""
 
+LONGEST_CELL = 200
+"""A longer cell is no number, time or unit; patterns are not tried on it, nor on more of a heading,
+as some take the square of its length.
+"""
+
 _DOT = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d+)?$")
 _COMMA = re.compile(r"[+-]?(\d+(,\d*)?|,\d+)([eE][+-]?\d+)?$")
 _GROUPED = {
@@ -80,6 +85,8 @@ class Heading:
 
 def is_number(cell: str, decimal: str, thousands: str = "") -> bool:
     """Whether the cell is a number so written."""
+    if len(cell) > LONGEST_CELL:
+        return False
     plain = _COMMA if decimal == "," else _DOT
     if plain.match(cell):
         return True
@@ -89,17 +96,17 @@ def is_number(cell: str, decimal: str, thousands: str = "") -> bool:
 
 def is_time(cell: str) -> bool:
     """Whether the cell is a clock time, a date, or both."""
-    return bool(_CLOCK.match(cell) or _DATE.match(cell))
+    return len(cell) <= LONGEST_CELL and bool(_CLOCK.match(cell) or _DATE.match(cell))
 
 
 def is_date(cell: str) -> bool:
     """Whether the cell is a date and nothing else."""
-    return bool(_DATE.match(cell))
+    return len(cell) <= LONGEST_CELL and bool(_DATE.match(cell))
 
 
 def heading(text: str) -> Heading:
     """A heading taken apart; the unit is empty where none is stated."""
-    text = repaired(text.strip().strip('"').strip())
+    text = repaired(text.strip().strip('"').strip()[:LONGEST_CELL])
     if match := _BRACKETED.match(text):
         return Heading(text, match["name"].strip() or text, match["unit"].strip())
     if found := split_worded(text):

@@ -71,11 +71,14 @@ class Engine:
         self._numeric = list(numeric)
         self._textual = list(textual)
         self._words = [*MISSING_WORDS, *missing]
+        self._opening = re.compile(rb'(?:^|%b)\s*"' % re.escape(separator.encode()))
 
     def read(self, block: bytes) -> Columns:
         """A block of whole lines."""
         if b"\0" in block:
             block = _NUL_LINE.sub(self._count_nul, block)
+        if b'"' in block:
+            block = self._without_open_quotes(block)
         if self._separator == " ":
             lines = (_SPACES.sub(b" ", line).strip(b" ") for line in block.split(b"\n"))
             block = b"\n".join(lines) + b"\n"
@@ -88,6 +91,25 @@ class Engine:
             except pa.ArrowInvalid:
                 self.faults.counts = before  # the same rows are counted again below
         return self._coerced(self._parse(block, typed=False))
+
+    def _without_open_quotes(self, block: bytes) -> bytes:
+        """The block without lines in which a quote opens and never closes: the parser would read on
+        to the next quote, over any number of rows.
+        """
+        data = np.frombuffer(block, np.uint8)
+        ends = np.flatnonzero(data == ord("\n"))
+        quotes = np.bincount(np.searchsorted(ends, np.flatnonzero(data == ord('"'))))
+        kept, done = [], 0
+        for number in np.flatnonzero(quotes % 2).tolist():
+            low = int(ends[number - 1]) + 1 if number else 0
+            high = int(ends[number]) + 1 if number < len(ends) else len(block)
+            line = block[low:high]
+            if not self._opening.search(line):
+                continue  # a mark within a cell, such as inches
+            self.faults.add("open quote", line.rstrip(b"\n"))
+            kept.append(block[done:low])
+            done = high
+        return b"".join([*kept, block[done:]]) if done else block
 
     def _parse(self, block: bytes, *, typed: bool) -> Any:
         number = pa.float64() if typed else pa.string()

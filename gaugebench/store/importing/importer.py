@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 
+from gaugebench.errors import TraceError
 from gaugebench.model.arrays import F64, U16, frozen
 from gaugebench.model.channel import StreamSpec
 from gaugebench.model.columns import condition
@@ -22,6 +23,10 @@ from gaugebench.store.newfile import write_new
 from gaugebench.store.tracewriter import TraceWriter
 
 MAIN = "main"
+SAMPLE_BYTES = 26
+"""Of a sample in memory: value, raw value, quality and its share of the times."""
+LARGEST_IN_MEMORY = 2 << 30
+"""8 channels at 1 kHz for close on three hours; putting it together takes as much again."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -106,7 +111,15 @@ def import_trace(path: Path, recipe: Recipe, progress: Progress | None = None) -
     """
     streams = Streams(plan_import(path, recipe), progress)
     held: list[list[Rows]] = [[] for _ in streams.specs]
+    left = LARGEST_IN_MEMORY
     for rows in streams.rows():
+        left -= rows.raw.size * SAMPLE_BYTES
+        if left < 0:
+            raise TraceError(
+                f"{path.name} holds more than {LARGEST_IN_MEMORY // SAMPLE_BYTES // 1_000_000} "
+                "million samples, too many to hold at once; turn it into a trace file with "
+                f"“gaugebench convert {path.name} {path.name.partition('.')[0]}.h5” and open that."
+            )
         held[rows.stream].append(rows)
     series: dict[int, Series] = {}
     for spec, places, many in zip(streams.specs, streams.positions, held, strict=True):

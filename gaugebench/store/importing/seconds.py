@@ -8,7 +8,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from gaugebench.errors import TraceError
 from gaugebench.model.arrays import F64
+from gaugebench.store.importing import cells
 from gaugebench.store.importing.timekind import TimeKind, TimePlan
 
 _SPREADSHEET_EPOCH = datetime(1899, 12, 30)  # noqa: DTZ001 - spreadsheets know no zones
@@ -59,15 +61,15 @@ class Seconds:
     def _from_epoch(self, instants: F64) -> F64:
         if self._origin is None and np.isfinite(instants).any():
             self._origin = float(instants[np.isfinite(instants)][0])
-            self.started = datetime.fromtimestamp(self._origin, UTC)
+            self.started = _wall_time(_UNIX_EPOCH, self._origin, "seconds since 1970")
         return instants - (self._origin or 0.0)
 
     def _from_days(self, days: F64) -> F64:
         if self._origin is None and np.isfinite(days).any():
             self._origin = float(days[np.isfinite(days)][0])
             # A day's fraction, as spreadsheets write it, is good to about a millisecond.
-            thousandths = round(self._origin * _DAY * 1000)
-            self.started = _SPREADSHEET_EPOCH + timedelta(milliseconds=thousandths)
+            seconds = round(self._origin * _DAY, 3)
+            self.started = _wall_time(_SPREADSHEET_EPOCH, seconds, "days of a spreadsheet")
         # A day's fraction in a double is good to some microseconds; no more is claimed.
         return np.round((days - (self._origin or 0.0)) * _DAY, 5)
 
@@ -126,11 +128,22 @@ class Seconds:
         return np.round(found, 9)
 
 
+def _wall_time(epoch: datetime, seconds: float, what: str) -> datetime:
+    try:
+        return epoch + timedelta(seconds=seconds)
+    except OverflowError as fault:
+        raise TraceError(
+            f"The first time in the file is no instant in {what}; say what it is with --time-unit."
+        ) from fault
+
+
 def _words(text: Any) -> Any:
     """An arrow array of text as a pandas series, stripped."""
     import pandas as pd
 
-    return pd.Series(text.to_pylist(), dtype="str").str.strip()
+    words = pd.Series(text.to_pylist(), dtype="str").str.strip()
+    # What is too long for an instant is none; the patterns take the square of a word's length.
+    return words.where(words.str.len() <= cells.LONGEST_CELL, "")
 
 
 def _scaled(numbers: F64, factor: float) -> F64:

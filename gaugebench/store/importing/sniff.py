@@ -16,6 +16,7 @@ from gaugebench.store.importing.recipe import Recipe
 
 _SEPARATORS = ("\t", ";", "|", ",", " ")
 _SAMPLE_ROWS = 400
+MOST_COLUMNS = 4096
 _NUMERIC_SHARE = 0.5
 _COMMENT = re.compile(r"^\s*(?:#|//|%)\s*")
 
@@ -56,6 +57,11 @@ def sniff(text: str, recipe: Recipe, name: str) -> Layout:
     separator, decimal, thousands, questions = _marks(lines, recipe)
     rows = [split(line, separator) for line in lines]
     width = _width(rows, decimal, thousands)
+    if width > MOST_COLUMNS:
+        raise TraceError(
+            f"{name} has rows of {width} columns, more than the {MOST_COLUMNS} that are read; if "
+            "its rows are cycles and its columns samples, turn it first."
+        )
     first = _first_row(rows, width, decimal, thousands)
     if first is None:
         raise TraceError(

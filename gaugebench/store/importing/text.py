@@ -17,10 +17,23 @@ SAMPLE_BYTES = 1 << 18
 BLOCK_BYTES = 8 << 20
 LONGEST_LINE = 16 << 20
 _GZIP = b"\x1f\x8b"
+MOST_UNPACKED = 256 << 20
+LARGEST_RATIO = 500
+"""A gzip that unpacks to more than both is no log: rows of numbers give 5 to 50, a dead channel's
+thousand equal rows a second 400, and the most that gzip can do is about 1030.
+"""
+_SHEET = "save its sheet as CSV and open that"
+_UNPACK = "unpack it and open what was in it"
 _NO_TEXT = {
-    b"PK\x03\x04": "a spreadsheet or an archive",
-    b"\xd0\xcf\x11\xe0": "an old spreadsheet",
-    b"PAR1": "a Parquet file",
+    b"PK\x03\x04": ("a spreadsheet or an archive", _SHEET),
+    b"\xd0\xcf\x11\xe0": ("an old spreadsheet", _SHEET),
+    b"PAR1": ("a Parquet file", _SHEET),
+    _GZIP: ("packed more than once", _UNPACK),
+    b"BZh": ("packed by bzip2", _UNPACK),
+    b"\xfd7zXZ\0": ("packed by xz", _UNPACK),
+    b"\x28\xb5\x2f\xfd": ("packed by zstd", _UNPACK),
+    b"7z\xbc\xaf": ("a 7z archive", _UNPACK),
+    b"Rar!": ("a RAR archive", _UNPACK),
 }
 _MARKS = (
     (codecs.BOM_UTF8, "utf-8-sig"),
@@ -60,9 +73,9 @@ class TextSource:
                 begins = _read(file, SAMPLE_BYTES, self.path)
         except OSError as fault:
             raise TraceError(f"{self.path} cannot be opened: {fault.strerror}.") from fault
-        for mark, what in _NO_TEXT.items():
+        for mark, (what, advice) in _NO_TEXT.items():
             if begins.startswith(mark):
-                raise TraceError(f"{self.path} is {what}; save its sheet as CSV and open that.")
+                raise TraceError(f"{self.path} is {what}; {advice}.")
         if not begins.strip(b"\0 \t\r\n"):
             raise TraceError(f"{self.path} holds no text.")
         if not self.encoding:
@@ -88,10 +101,17 @@ class TextSource:
         plain = self.encoding in {"utf-8", "utf-8-sig", "ascii"}
         rest = b""
         first = True
+        unpacked = 0
         with self._open() as (file, inner):
             while True:
                 got = _read(file, BLOCK_BYTES, self.path, self.ending)
                 self.read_bytes = inner.tell()
+                unpacked += len(got)
+                if unpacked > max(MOST_UNPACKED, LARGEST_RATIO * self.read_bytes):
+                    raise TraceError(
+                        f"{self.path} unpacks to over {LARGEST_RATIO} times its size, which no "
+                        "log does; unpack it and look at it before opening it."
+                    )
                 if plain:
                     piece = got.removeprefix(codecs.BOM_UTF8) if first else got
                 else:
