@@ -83,15 +83,15 @@ def test_record_and_stop_with_the_mouse(
     bar = window.live.bar
     assert not bar.stop_button.isEnabled()
     QTest.mouseClick(bar.record_button, Qt.MouseButton.LeftButton)
-    qtbot.waitUntil(lambda: feed.record_state is not None)
-    qtbot.waitUntil(bar.stop_button.isEnabled)
+    qtbot.waitUntil(lambda: feed.record_state is not None, timeout=20_000)
+    qtbot.waitUntil(bar.stop_button.isEnabled, timeout=20_000)
     assert not bar.record_button.isEnabled()
     window.ledger.renew()
     assert "Recording" in window.ledger.record.text()
     assert "visit.h5" in window.ledger.record.text()
     QTest.mouseClick(bar.stop_button, Qt.MouseButton.LeftButton)
     assert window.live.is_sealing
-    qtbot.waitUntil(lambda: opened == [feed.folder / "visit.h5"])
+    qtbot.waitUntil(lambda: opened == [feed.folder / "visit.h5"], timeout=20_000)
     assert window.tabs.currentWidget() is window.review
     assert threading.current_thread().name not in feed.threads  # neither on the window's thread
 

@@ -64,9 +64,9 @@ def test_two_cursors_tell_times_values_and_differences(
     assert cursors.is_on
     viewport = window.review.picture.viewport()
     QTest.mouseClick(viewport, LEFT, NO_KEY, _pixel(window, 2.0))
-    qtbot.waitUntil(lambda: abs(cursors.times[0] - 2.0) < 0.1)
+    qtbot.waitUntil(lambda: abs(cursors.times[0] - 2.0) < 0.1, timeout=20_000)
     QTest.mouseClick(viewport, LEFT, NO_KEY, _pixel(window, 16.0))
-    qtbot.waitUntil(lambda: abs(cursors.times[1] - 16.0) < 0.1)
+    qtbot.waitUntil(lambda: abs(cursors.times[1] - 16.0) < 0.1, timeout=20_000)
     assert _text(window, 0, 0) == "Time"
     assert _text(window, 0, 3).endswith(" s")
     row = 2  # time, pilot, pump 1
@@ -130,7 +130,7 @@ def test_figures_are_taken_anew_under_other_settings(
     review.side.setCurrentIndex(3)
     _type(form.settle, "10")
     QTest.mouseClick(form.apply_button, LEFT)
-    qtbot.waitUntil(lambda: review.opened is not opened, timeout=10_000)
+    qtbot.waitUntil(lambda: review.opened is not opened, timeout=20_000)
     assert review.opened is not None
     assert review.opened.figures.settings["settle_share"] == pytest.approx(0.1)
     assert review.side.currentWidget() is review.analysis
@@ -148,7 +148,7 @@ def test_a_replay_plays_steps_and_repeats(window: DeskWindow, qtbot: QtBot) -> N
     assert player.player.at_s == pytest.approx(0.1)
     player.speed.setCurrentIndex(player.speed.count() - 1)  # 20×
     QTest.keyClick(window, Qt.Key.Key_P)
-    qtbot.waitUntil(lambda: player.player.at_s > 2.0, timeout=5000)
+    qtbot.waitUntil(lambda: player.player.at_s > 2.0, timeout=20_000)
     start, end = review.picture.view
     assert end - start == pytest.approx(4.0, rel=1e-3)
     QTest.keyClick(window, Qt.Key.Key_P)
@@ -169,7 +169,7 @@ def test_marks_are_saved_in_the_trace(
     qtbot.waitUntil(lambda: window.review.opened is not None, timeout=20_000)
     window.review.add_mark("as found")
     QTest.keyClick(window, Qt.Key.Key_S, Qt.KeyboardModifier.ControlModifier)
-    qtbot.waitUntil(window.review.edits.stack.isClean, timeout=10_000)
+    qtbot.waitUntil(window.review.edits.stack.isClean, timeout=20_000)
     assert window.review.notice.text == ""
     assert "as found" in [m.note for m in TraceFile(path).trace().marks]
     window.close()

@@ -54,7 +54,7 @@ def test_lines_that_nobody_takes_are_lost_and_counted_and_it_stops() -> None:
     board = Board(Script(600.0), rate_hz=1000, wait_s=0.0, reader_wait_s=0.0)
     board.start()
     seen = -1
-    while seen < board.sent:  # until nothing more goes out
+    while board.sent == 0 or seen < board.sent:  # until nothing more goes out
         seen = board.sent
         time.sleep(0.8)
     board.stop()

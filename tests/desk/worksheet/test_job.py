@@ -105,7 +105,7 @@ def test_offers_of_a_trace_wait_until_accepted_or_dropped(bench: Bench, qtbot: Q
     place, queue = bench.place, bench.place.queue
     bench.window.review.show_opened(load(TRACE))
     bench.press(queue.take_button)
-    qtbot.waitUntil(lambda: not place.job.following)
+    qtbot.waitUntil(lambda: not place.job.following, timeout=20_000)
     assert place.job.path is not None
     assert (place.job.path.parent / TRACE.name).is_file()
     pilot = next(n for n, w in enumerate(queue.queue) if w.offer.endswith("pilot-high"))
@@ -126,7 +126,7 @@ def test_offers_of_a_trace_wait_until_accepted_or_dropped(bench: Bench, qtbot: Q
     assert place.job.sheet is not None
     assert place.job.sheet.state.phase is Phase.AS_LEFT
     bench.press(queue.take_button)
-    qtbot.waitUntil(lambda: not place.job.following)
+    qtbot.waitUntil(lambda: not place.job.following, timeout=20_000)
     assert "gone through already" in place.notice.text
 
 
@@ -138,7 +138,9 @@ def test_a_record_made_while_the_job_is_open_is_gone_through_by_itself(
     record = bench.place.job.path.parent / TRACE.name
     record.write_bytes(TRACE.read_bytes())
     bench.window.live.recorded.emit(record)
-    qtbot.waitUntil(lambda: bool(bench.place.queue.queue) and not bench.place.job.following)
+    qtbot.waitUntil(
+        lambda: bool(bench.place.queue.queue) and not bench.place.job.following, timeout=20_000
+    )
     assert bench.window.tabs.currentWidget() is bench.window.review
     assert bench.place.panes.tabText(3) == f"Queue ({len(bench.place.queue.queue)})"
     assert bench.place.list.count() == 1

@@ -44,7 +44,7 @@ def test_particulars_go_into_the_record(window: DeskWindow, qtbot: QtBot, feed: 
     _type(window.worksheet.lines["hour_meter_h"], "6412,5")
     window.tabs.setCurrentWidget(window.live)
     QTest.mouseClick(window.live.bar.record_button, LEFT)
-    qtbot.waitUntil(lambda: bool(feed.begun))
+    qtbot.waitUntil(lambda: bool(feed.begun), timeout=20_000)
     begun = feed.begun[0]
     assert begun is not None
     assert (begun.machine, begun.hour_meter_h) == ("Kestrel 220", 6412.5)
