@@ -9,8 +9,9 @@ import numpy as np
 import pyqtgraph as pg
 from pyqtgraph import functions as fn
 from PySide6.QtCore import QPointF, Qt
-from PySide6.QtGui import QPainter, QPainterPath
+from PySide6.QtGui import QColor, QImage, QPainter, QPainterPath
 
+from gaugebench.desk.plot.bands import MOST, Canvas, table
 from gaugebench.desk.plot.layer import Layer, draw_shape, pen, shape_path
 from gaugebench.desk.plot.pyramid import Polyline
 from gaugebench.desk.theme import Shape
@@ -47,6 +48,7 @@ class LineLayer(Layer):
     def __init__(self, box: pg.ViewBox) -> None:
         super().__init__(box, 10.0)
         self.lines: list[Line] = []
+        self._canvas = Canvas()
 
     def paint(self, painter: QPainter, *_options: object) -> None:
         """Draw every line, then the shapes that ride on them."""
@@ -54,23 +56,42 @@ class LineLayer(Layer):
         ax, bx, ay, by = self.scales()
         dots = max(math.ceil(painter.device().devicePixelRatioF()), 1)
         drawn: list[tuple[Line, F64, F64]] = []
+        bands: list[tuple[Line, F64, F64]] = []
         for line in self.lines:
             if not line.visible or not len(line.data.x):
                 continue
             x = line.data.x * ax + bx
             y = np.clip(line.data.y * ay + by, -_FAR, _FAR)
+            drawn.append((line, x, y))
+            if line.data.is_columns:
+                bands.append(drawn[-1])
+        for first in range(0, len(bands), MOST):
+            self._bands(painter, bands[first : first + MOST])
+        for line, x, y in drawn:
+            if line.data.is_columns:
+                continue
             painter.setPen(pen(line.colour))
             # Several passes of a pen of 1 are a line of 2 for sunlight, at a fraction of what a
-            # wide pen costs. Columns of many samples are made a pixel longer instead.
-            is_band = line.data.is_columns and thicken(y)
-            passes = dots if is_band else dots + 1
-            for step in range(passes):
+            # wide pen costs.
+            for step in range(dots + 1):
                 _draw(painter, x + step / dots, y + step / dots)
-            drawn.append((line, x, y))
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         for number, (line, x, y) in enumerate(drawn):
             self._shapes(painter, line, x, y, number / max(len(drawn), 1), ax)
         painter.setBrush(Qt.BrushStyle.NoBrush)
+
+    def _bands(self, painter: QPainter, bands: list[tuple[Line, F64, F64]]) -> None:
+        ratio = painter.device().devicePixelRatioF()
+        box = self.box.rect()
+        size = (math.ceil(box.width() * ratio), math.ceil(box.height() * ratio))
+        if min(size) < 1:
+            return
+        bits = self._canvas.fill([(x * ratio, y * ratio) for _, x, y in bands], size)
+        image = QImage(bits.data, *size, bits.strides[0], QImage.Format.Format_Indexed8)
+        image.setColorTable(table([QColor(line.colour).rgba() for line, _, _ in bands]))
+        image = image.convertToFormat(QImage.Format.Format_ARGB32_Premultiplied)
+        image.setDevicePixelRatio(ratio)
+        painter.drawImage(QPointF(0.0, 0.0), image)
 
     def _shapes(
         self, painter: QPainter, line: Line, x: F64, y: F64, offset: float, ax: float
@@ -86,20 +107,6 @@ class LineLayer(Layer):
         for index in np.searchsorted(line.data.x, at * step_s):
             if index < len(y) and np.isfinite(y[index]):
                 draw_shape(painter, QPointF(x[index], y[index]), line.path, line.colour, line.edge)
-
-
-def thicken(y: F64) -> bool:
-    """Make every column of a band one pixel longer at its lower end, in place; False where a gap
-    puts the pairs out of step and nothing was done.
-
-    y: pixels, shape (n,), two to a column.
-    """
-    if len(y) % 2 or not np.isfinite(y).all():
-        return False
-    first_is_lower = y[0::2] >= y[1::2]
-    y[0::2] += first_is_lower
-    y[1::2] += ~first_is_lower
-    return True
 
 
 def _draw(painter: QPainter, x: F64, y: F64) -> None:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from itertools import islice
-
 import numpy as np
 import pyqtgraph as pg
 from PySide6.QtCore import QLineF
@@ -39,7 +37,10 @@ class MarkLayer(Layer):
         self.shown = Shown()
         self.chosen: str | None = None
         self.marks: tuple[Mark, ...] = ()
+        self.words: dict[str, tuple[str, float]] = {}
+        """What is written at a mark and how wide it is, by its key; kept from frame to frame."""
         self._ordered: list[Mark] = []
+        self._times: F64 = np.empty(0)
         self._groups: list[tuple[QPen, F64]] = []
 
     def set_marks(self, marks: tuple[Mark, ...], shown: Shown) -> None:
@@ -47,8 +48,11 @@ class MarkLayer(Layer):
         if marks != self.marks:
             self.marks = marks
             self._ordered = sorted(marks, key=lambda m: _ORDER[m.kind])
+            self._times = np.array([m.time_s for m in self._ordered])
             self._group()
+            self.words = {}
         if shown != self.shown or marks:
+            self.words = self.words if shown == self.shown else {}
             self.shown = shown
             self.update()
 
@@ -62,8 +66,9 @@ class MarkLayer(Layer):
         """Of the marks in view so many, the most important first, each with its pixel."""
         ax, bx, _, _ = self.scales()
         width = self.box.rect().width()
-        pixels = ((m, m.time_s * ax + bx) for m in self._ordered)
-        return list(islice(((m, x) for m, x in pixels if 0.0 <= x <= width), most))
+        pixels = self._times * ax + bx
+        within = np.flatnonzero((pixels >= 0.0) & (pixels <= width))[:most]
+        return [(self._ordered[i], float(pixels[i])) for i in within]
 
     def paint(self, painter: QPainter, *_options: object) -> None:
         """A line for each mark in view; dashed where it may still move."""

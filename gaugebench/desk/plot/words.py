@@ -41,8 +41,12 @@ class WordLayer(Layer):
             return
         metrics = QFontMetricsF(painter.font())
         high = where.height() / ROWS
-        texts = [self.text(m) for m, _ in seen]
-        widths = [metrics.horizontalAdvance(t) + 3 * PAD for t in texts]
+        known = self.marks.words
+        for mark, _ in seen:
+            if mark.key not in known:
+                text = self.text(mark)
+                known[mark.key] = text, metrics.horizontalAdvance(text) + 3 * PAD
+        texts, widths = zip(*(known[m.key] for m, _ in seen), strict=True)
         # A label hangs to the right of its line, and to the left where the pane ends.
         starts = [
             (x if x + w <= where.width() else x - w) for (_, x), w in zip(seen, widths, strict=True)

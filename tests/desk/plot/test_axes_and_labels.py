@@ -5,12 +5,10 @@ from __future__ import annotations
 import itertools
 import math
 
-import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gaugebench.desk.plot.lines import thicken
 from gaugebench.desk.plot.plan import plan
 from gaugebench.desk.plot.span import settle, wanted
 from gaugebench.desk.plot.spread import apart, rows
@@ -59,15 +57,6 @@ def test_labels_keep_their_order_and_do_not_cover_each_other(wanted_at: list[flo
 def test_words_take_the_first_free_row_and_the_least_important_go_without() -> None:
     assert rows([0, 10, 20, 30], [100] * 4, 3, 4.0) == [0, 1, 2, -1]
     assert rows([0, 200], [100, 100], 3, 4.0) == [0, 0]
-
-
-def test_a_band_is_at_least_two_pixels_high_and_a_gap_leaves_it_alone() -> None:
-    flat = np.array([10.0, 10.0, 12.0, 9.0])
-    assert thicken(flat)
-    np.testing.assert_array_equal(np.abs(flat[0::2] - flat[1::2]), [1.0, 4.0])
-    holed = np.array([10.0, 10.0, np.nan, 9.0])
-    assert not thicken(holed)
-    np.testing.assert_array_equal(holed, [10.0, 10.0, np.nan, 9.0])
 
 
 def test_main_pressures_are_drawn_together_and_low_ones_below() -> None:
