@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import shutil
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
@@ -74,9 +74,20 @@ class TraceFile:
         """All of it, samples and all."""
         return self._between(None)
 
-    def window(self, start_s: float, end_s: float) -> Trace:
-        """The samples with start_s <= time < end_s, and all that belongs to the trace."""
-        return self._between((start_s, end_s))
+    def window(
+        self,
+        start_s: float,
+        end_s: float,
+        only: Collection[str] | None = None,
+        *,
+        with_raw: bool = True,
+    ) -> Trace:
+        """The samples with start_s <= time < end_s, and all that belongs to the trace.
+
+        only: the names of the channels that are read; all by default. with_raw: whether the raw
+        values are read too.
+        """
+        return self._between((start_s, end_s), only, with_raw=with_raw)
 
     def overview(
         self, channel: Role | str, start_s: float, end_s: float, buckets: int = 2000
@@ -124,7 +135,13 @@ class TraceFile:
                 "part of it."
             )
 
-    def _between(self, limits: tuple[float, float] | None) -> Trace:
+    def _between(
+        self,
+        limits: tuple[float, float] | None,
+        only: Collection[str] | None = None,
+        *,
+        with_raw: bool = True,
+    ) -> Trace:
         series: list[Series] = []
         if limits is None:
             self._check_size()
@@ -134,6 +151,9 @@ class TraceFile:
                 low, high = (0, count) if limits is None else _span(times, *limits)
                 at = frozen(times[low:high])
                 for place in (p for p in self.places if p.stream == name):
+                    if only is not None and place.channel.name not in only:
+                        continue
+                    place = place if with_raw else replace(place, has_raw=False)  # noqa: PLW2901
                     made = _series(entry, place, at, slice(low, high), count)
                     series.append(replace(made, stream=self._streams[name].name))
         return replace(self.head, series=tuple(series))

@@ -83,6 +83,10 @@ def test_a_window_holds_the_samples_within(small_trace: Trace, tmp_path: Path) -
         np.testing.assert_array_equal(got.values, whole.between(0.5, 1.0).values)
     assert file.window(9.0, 10.0).series[0].times.size == 0
     assert file.span_s() == small_trace.span_s
+    name = small_trace.series[1].channel.name
+    (alone,) = file.window(0.5, 1.0, only={name}, with_raw=False).series
+    np.testing.assert_array_equal(alone.values, part.series[1].values)
+    assert alone.raw is None
 
 
 @pytest.mark.parametrize("rows", [511, 512, 40_000, 300_000])
