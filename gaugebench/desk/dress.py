@@ -15,6 +15,7 @@ QToolTip {{ color: {text}; background: {panel}; border: 1px solid {line}; paddin
 QMainWindow, QDialog {{ background: {window}; }}
 QTabBar::tab {{ min-height: {touch}px; min-width: {wide}px; padding: 0 18px; margin: 0 2px;
   background: {window}; border: {border}px solid {line}; border-bottom: none; font-weight: 600; }}
+QTabBar[narrow="true"]::tab {{ padding: 0 8px; min-width: {touch}px; }}
 QTabBar::tab:selected {{ background: {accent}; color: {on_accent}; }}
 QTabBar::tab:focus {{ text-decoration: underline; }}
 QTabWidget::pane {{ border: none; border-top: 3px solid {accent}; }}
@@ -23,6 +24,7 @@ QPushButton, QToolButton, QLineEdit {{
   min-height: {inner}px; background: {panel}; border: {border}px solid {line};
   padding: 2px 12px; }}
 QPushButton, QToolButton {{ min-width: {inner}px; font-weight: 600; }}
+QPushButton[narrow="true"] {{ padding: 2px 4px; }}
 QPushButton:hover, QToolButton:hover {{ border-color: {accent}; }}
 QPushButton:checked, QToolButton:checked {{ background: {accent}; color: {on_accent}; }}
 QPushButton:pressed, QToolButton:pressed {{ background: {span}; color: {text}; }}
@@ -49,13 +51,22 @@ QMenu::item {{ min-height: {touch}px; padding: 0 32px; }}
 QMenu::item:selected {{ background: {accent}; color: {on_accent}; }}
 QMenu::item:disabled {{ color: {muted}; }}
 QCheckBox, QRadioButton {{ min-height: {touch}px; spacing: 10px; }}
-QCheckBox::indicator, QRadioButton::indicator {{ width: 26px; height: 26px; }}
+QCheckBox::indicator, QRadioButton::indicator, QListView::indicator {{ width: 20px; height: 20px;
+  border: 3px solid {text}; background: {panel}; }}
+QRadioButton::indicator {{ border-radius: 13px; }}
+QCheckBox::indicator:checked, QRadioButton::indicator:checked, QListView::indicator:checked {{
+  background: qradialgradient(cx:0.5, cy:0.5, radius:0.5, fx:0.5, fy:0.5, stop:0 {accent},
+  stop:0.78 {accent}, stop:0.8 {panel}, stop:1 {panel}); }}
+QCheckBox::indicator:disabled, QListView::indicator:disabled {{ border-color: {muted}; }}
+QCheckBox:focus {{ border: 2px solid {accent}; }}
 QSlider {{ min-height: {touch}px; }}
 QScrollBar:vertical {{ width: 26px; }}
 QScrollBar:horizontal {{ height: 26px; }}
 QLabel[muted="true"] {{ color: {muted}; }}
 QLabel[trouble="true"] {{ background: {alarm}; color: {on_alarm}; padding: 6px 12px;
   font-weight: 700; }}
+QLabel[go="true"] {{ background: {accent}; color: {on_accent}; padding: 4px 12px;
+  font-weight: 800; }}
 QLabel[simulated="true"] {{ background: {simulated}; color: {on_simulated}; padding: 4px 12px;
   font-weight: 800; }}
 QLabel[heading="true"] {{ font-weight: 700; font-size: 14pt; }}

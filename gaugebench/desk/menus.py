@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtGui import QAction, QActionGroup, QKeySequence
 from PySide6.QtWidgets import QLineEdit, QMenu
 
+from gaugebench.desk.live.key import KeyCatcher, keep, remembered
 from gaugebench.desk.notice import Notice
 from gaugebench.desk.theme import THEMES
 from gaugebench.desk.words import LANGUAGES, tr
@@ -19,7 +20,9 @@ if TYPE_CHECKING:
     from gaugebench.desk.window import DeskWindow
 
 
-_LIVE = ("mark", "hold", "shorter", "longer", "reset")
+_LIVE = (
+    "mark", "hold", "shorter", "longer", "reset", "as found", "as left", "button", "huge",
+)  # fmt: skip
 _REVIEW = (
     "before", "next", "whole", "nearer", "farther", "left", "right", "box", "cursors", "save",
     "addmark", "delmark", "play", "loop", "stepback", "stepon", "undo", "redo",
@@ -89,6 +92,12 @@ class Menus:
         add("hold", tr("&Hold picture"), lambda: window.live.bar.hold_button.click(), "H")
         add("shorter", tr("Shorter stretch"), lambda: window.live.bar.step(-1), "Ctrl+-")
         add("longer", tr("Longer stretch"), lambda: window.live.bar.step(1), "Ctrl++")
+        add("as found", tr("Read as &found"), lambda: window.live.bar.found_button.click(), "F5")
+        add("as left", tr("Read as &left"), lambda: window.live.bar.left_button.click(), "F6")
+        pressed = remembered(window.memory)
+        add("button", tr("Mark &button"), lambda: window.live.press_button(), pressed)
+        add("learn", tr("Choose the mark &button…"), self._learn)
+        add("huge", tr("Hu&ge number"), lambda: window.live.bar.huge_button.click(), "G")
         add("large", tr("&Operator's window"), lambda: window.live.large.show(), "Ctrl+T")
         add("reset", tr("Reset &extremes"), lambda: window.live.bar.reset_button.click(), "Ctrl+0")
 
@@ -166,6 +175,29 @@ class Menus:
         # Space in a line of text is a space; on Live it is a mark wherever the focus is.
         if not isinstance(self.window.focusWidget(), QLineEdit):
             self.window.live.bar.set_mark()
+
+    def _learn(self) -> None:
+        """The next key that is pressed becomes the mark button's."""
+        KeyCatcher(self.window, self._learned)
+        self.window.live.notice.say(tr("Press the button now, or Esc to leave it as it is."))
+
+    def _learned(self, key: str) -> None:
+        notice = self.window.live.notice
+        notice.clear()
+        if key in {"", "Esc"}:
+            return
+        button = self.actions["button"]
+        taken = {
+            a.shortcut().toString(QKeySequence.SequenceFormat.PortableText)
+            for name, a in self.actions.items()
+            if a is not button and (a.isEnabled() or name in _LIVE)
+        }
+        if key in taken:
+            notice.say(tr("{key} does something else here; choose another.", key=key))
+            return
+        keep(self.window.memory, key)
+        button.setShortcut(QKeySequence(key))
+        notice.say(tr("{key} now marks and reads.", key=key))
 
     def _full_screen(self) -> None:
         if self.window.isFullScreen():

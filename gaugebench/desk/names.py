@@ -55,7 +55,8 @@ def kind_title(kind: MarkKind) -> str:
 
 def mark_title(mark: Mark) -> str:
     """A mark in a few words: what, which pump, and whether it may still move."""
-    words = mark.note if mark.kind is MarkKind.NOTE and mark.note else kind_title(mark.kind)
+    says_more = mark.kind in (MarkKind.NOTE, MarkKind.ALARM) and mark.note
+    words = mark.note if says_more else kind_title(mark.kind)
     if mark.pump is not None:
         words = tr("{what}, pump {number}", what=words, number=mark.pump)
     if mark.standing is Standing.PROVISIONAL:

@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 
 from gaugebench.desk.words import decimal_sign
+from gaugebench.model.band import Band
 from gaugebench.model.figures import Absent, Answer, Event, Figure
 from gaugebench.quantity import Dimension
 
@@ -62,6 +63,15 @@ class Shown:
         number = self.number(value, dimension, digits)
         symbol = self.symbol(dimension)
         return number if number == ABSENT or not symbol else f"{number} {symbol}"
+
+    def band(self, band: Band, dimension: Dimension) -> str:
+        """Limits with their unit: `336.0 … 348.0 bar`, `≥ 30.0 bar`, `≤ 8.0 bar`."""
+        if band.low is None:
+            high = band.high if band.high is not None else math.nan
+            return f"≤ {self.text(high, dimension)}"
+        if band.high is None:
+            return f"≥ {self.text(band.low, dimension)}"
+        return f"{self.number(band.low, dimension)} … {self.text(band.high, dimension)}"
 
     def figure(self, figure: Figure, *, with_spread: bool = True) -> str:
         """A figure with its ± (k = 2) and unit, for example `343.0 ± 1.2 bar`."""

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, cast
 
 from PySide6.QtCore import Qt, QTimer
-from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent, QShowEvent
+from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent, QKeyEvent, QShowEvent
 from PySide6.QtWidgets import (
     QFileDialog,
     QLabel,
@@ -18,6 +18,7 @@ from PySide6.QtWidgets import (
 
 from gaugebench.desk.ledger import Ledger
 from gaugebench.desk.live.feed import Feed
+from gaugebench.desk.live.key import remembered, sequence_of
 from gaugebench.desk.memory import Memory
 from gaugebench.desk.menus import Menus
 from gaugebench.desk.places import Maker, Places
@@ -253,6 +254,9 @@ class DeskWindow(QMainWindow):
 
         made = LivePlace(self.units, self.theme, self.workers)
         made.recorded.connect(self._recorded)
+        made.leader.window.pressed.connect(self._operator_key)
+        if self.tabs.is_built("worksheet"):
+            self._link(made, self.worksheet)
         return made
 
     def _make_review(self) -> ReviewPlace:
@@ -277,7 +281,22 @@ class DeskWindow(QMainWindow):
         made.job_changed.connect(self.renew_title)
         made.changed.connect(self._particulars_changed)
         made.open_asked.connect(self.open_trace)
+        if self.tabs.is_built("live"):
+            self._link(self.live, made)
         return made
+
+    def _link(self, live: LivePlace, worksheet: WorksheetPlace) -> None:
+        """Let Live know which check waits, and have it look again when the job changes."""
+        from gaugebench.desk.live.link import WorksheetLink
+
+        live.leader.link = WorksheetLink(worksheet)
+        live.side.exercise.readings = live.leader.link.readings
+        worksheet.job.changed.connect(live.ask)
+        live.ask()
+
+    def _operator_key(self, event: QKeyEvent) -> None:
+        if sequence_of(event) == remembered(self.memory):
+            self.live.press_button()
 
     def _recorded(self, path: Path) -> None:
         self.worksheet.add_trace(path)

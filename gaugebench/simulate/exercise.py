@@ -46,7 +46,10 @@ class Exercise:
 
 @dataclass(frozen=True, slots=True)
 class Item:
-    """One thing that was asked for: `said` by the learner (None: missed), `truth`, in words too."""
+    """One thing that was asked for: `said` by the learner (None: missed), `truth`, in words too.
+
+    where: of a fault. is_there: whether the machine has that fault.
+    """
 
     matter: Matter
     name: str
@@ -54,6 +57,8 @@ class Item:
     said: float | None
     truth: float | None
     words: str
+    where: str = ""
+    is_there: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,7 +134,8 @@ def _faults(script: Script, named: Collection[FaultOn]) -> list[Item]:
         if not is_right:
             lack = "was missed" if (name, where) in present else "is not there"
             words = f"{words}: {lack}"
-        items.append(Item(Matter.FAULT, name, is_right, None, None, words))
+        is_there = (name, where) in present
+        items.append(Item(Matter.FAULT, name, is_right, None, None, words, where, is_there))
     return items
 
 

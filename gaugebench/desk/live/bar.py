@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QLineEdit, QWidget
+from PySide6.QtGui import QResizeEvent
+from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QLineEdit, QWidget
 
 from gaugebench.desk.buttons import button
 from gaugebench.desk.live.picture import LENGTHS_S
 from gaugebench.desk.words import tr
+from gaugebench.model.job import Phase
+
+LEAST_NOTE_PX = 120
 
 
 def length_words(seconds: float) -> str:
@@ -26,6 +30,9 @@ class LiveBar(QWidget):
     hold = Signal(bool)
     length = Signal(float)
     reset = Signal()
+    capture = Signal(object)
+    """Read now, as found or as left: the `Phase`."""
+    huge = Signal(bool)
 
     def __init__(self) -> None:
         super().__init__()
@@ -34,15 +41,26 @@ class LiveBar(QWidget):
         self.record_button = button("●  " + tr("Record"), tr("Start the record"))
         self.stop_button = button("■  " + tr("Stop and seal"), tr("Stop the record and seal it"))
         self.stop_button.setProperty("urgent", True)  # noqa: FBT003 - Qt takes it so
-        self.mark_button = button(tr("Mark  (Space)"), tr("Set a mark at this instant"))
+        self.mark_button = button(tr("Mark (Space)"), tr("Set a mark at this instant"))
         self.note = QLineEdit()
         self.note.setPlaceholderText(tr("Note for the next mark"))
+        self.note.setMinimumWidth(LEAST_NOTE_PX)
         self.note.setAccessibleName(tr("Note for the next mark"))
         self.note.returnPressed.connect(self.set_mark)
-        self.hold_button = button(
-            tr("Hold picture"), tr("Hold the picture still; recording goes on"), is_switch=True
+        self.found_button = button(
+            tr("As found (F5)"), tr("Read the check that waits now, as found, and mark it")
         )
-        self.reset_button = button(tr("Reset extremes"), tr("Forget the least and greatest values"))
+        self.left_button = button(
+            tr("As left (F6)"), tr("Read the check that waits now, as left, and mark it")
+        )
+        self.capture_buttons = {Phase.AS_FOUND: self.found_button, Phase.AS_LEFT: self.left_button}
+        self.huge_button = button(
+            tr("Huge"), tr("One huge number beside its target"), is_switch=True
+        )
+        self.hold_button = button(
+            tr("Hold"), tr("Hold the picture still; recording goes on"), is_switch=True
+        )
+        self.reset_button = button(tr("Reset"), tr("Forget the least and greatest values"))
         self.shorter = button("−", tr("Show a shorter stretch"))
         self.longer = button("+", tr("Show a longer stretch"))
         self.shown = QLabel()
@@ -53,6 +71,9 @@ class LiveBar(QWidget):
         self.stop_button.clicked.connect(self.stop)
         self.mark_button.clicked.connect(self.set_mark)
         self.hold_button.toggled.connect(self.hold)
+        for phase, each in self.capture_buttons.items():
+            each.clicked.connect(lambda _=False, p=phase: self.capture.emit(p))
+        self.huge_button.toggled.connect(self.huge)
         self.reset_button.clicked.connect(self.reset)
         self.shorter.clicked.connect(lambda: self.step(-1))
         self.longer.clicked.connect(lambda: self.step(1))
@@ -74,21 +95,53 @@ class LiveBar(QWidget):
         self.longer.setEnabled(self._at < len(self._lengths) - 1)
         self.length.emit(seconds)
 
-    def show_state(self, *, is_recording: bool, is_sealing: bool, has_feed: bool) -> None:
-        """Which buttons can be pressed now."""
+    def show_state(self, *, is_recording: bool, is_sealing: bool, has_feed: bool,
+                   phase: Phase | None = None) -> None:  # fmt: skip
+        """Which buttons can be pressed now. phase: of the open job, None without one."""
         self.record_button.setEnabled(has_feed and not is_recording and not is_sealing)
         self.stop_button.setEnabled(is_recording)
-        for widget in (self.mark_button, self.hold_button, self.reset_button, self.note):
+        for widget in (
+            self.mark_button, self.hold_button, self.reset_button, self.note, self.huge_button,
+        ):  # fmt: skip
             widget.setEnabled(has_feed)
+        for key, each in self.capture_buttons.items():
+            each.setEnabled(has_feed and phase in (None, key))
+
+    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802 - Qt's name
+        """In two rows where one is too short."""
+        super().resizeEvent(event)
+        self._arrange()
 
     def _lay_out(self) -> None:
-        row = QHBoxLayout(self)
-        row.setContentsMargins(0, 0, 0, 0)
+        self._doing = QHBoxLayout()
         for widget in (self.record_button, self.stop_button, self.mark_button):
-            row.addWidget(widget)
-        row.addWidget(self.note, 1)
-        for widget in (self.reset_button, self.hold_button):
-            row.addWidget(widget)
-        row.addSpacing(16)
+            self._doing.addWidget(widget)
+        self._doing.addWidget(self.note, 1)
+        for widget in self.capture_buttons.values():
+            self._doing.addWidget(widget)
+        self._seeing = QHBoxLayout()
+        for widget in (self.huge_button, self.reset_button, self.hold_button):
+            self._seeing.addWidget(widget)
+        self._seeing.addSpacing(16)
         for part in (self.shorter, self.shown, self.longer):
-            row.addWidget(part)
+            self._seeing.addWidget(part)
+        self._seeing.addStretch(1)
+        self._rows = QGridLayout(self)
+        self._rows.setContentsMargins(0, 0, 0, 0)
+        self._is_wide: bool | None = None
+        self._arrange()
+
+    def _arrange(self) -> None:
+        # The note gives way before a second row is begun.
+        note = self.note.sizeHint().width() - LEAST_NOTE_PX
+        need = self._doing.sizeHint().width() + self._seeing.sizeHint().width() - note + 24
+        is_wide = self.width() >= need
+        if is_wide is self._is_wide:
+            return
+        self._is_wide = is_wide
+        for part in (self._doing, self._seeing):
+            self._rows.removeItem(part)
+            part.setParent(None)
+        self._rows.addLayout(self._doing, 0, 0)
+        self._rows.addLayout(self._seeing, *((0, 1) if is_wide else (1, 0)))
+        self._rows.setColumnStretch(0, 1)

@@ -1,32 +1,36 @@
-"""The Live place: readouts, picture, what happened, and the record."""
+"""The Live place: what is to be done, readouts, picture, what happened, and the record."""
 
 from __future__ import annotations
 
+import math
 from pathlib import Path
 
 from PySide6.QtCore import QTimer, Signal
 from PySide6.QtGui import QHideEvent, QShowEvent
-from PySide6.QtWidgets import QLabel, QSplitter, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QLabel, QSplitter, QStackedWidget, QVBoxLayout, QWidget
 
 from gaugebench.desk.live.bar import LiveBar
 from gaugebench.desk.live.feed import Feed
-from gaugebench.desk.live.happenings import Happenings
-from gaugebench.desk.live.large import LargeWindow
+from gaugebench.desk.live.leader import Leader
 from gaugebench.desk.live.picture import LivePicture
 from gaugebench.desk.live.reader import Reader
 from gaugebench.desk.live.readings import Readings
 from gaugebench.desk.live.row import ReadoutRow
+from gaugebench.desk.live.side import Side
 from gaugebench.desk.notice import Notice
 from gaugebench.desk.theme import Theme
 from gaugebench.desk.units import Units
 from gaugebench.desk.words import tr
 from gaugebench.desk.work import Workers
 from gaugebench.errors import GaugebenchError
+from gaugebench.model.job import Phase
 from gaugebench.model.trace import Particulars
 
 FRAME_MS = 40
 DIGITS_EVERY = 5
 """Digits change every so many frames: five times a second, so that they can be read."""
+WORK_EVERY = 25
+"""The worksheet is asked once a second; its clock runs on by itself."""
 
 
 class LivePlace(QWidget):
@@ -50,12 +54,15 @@ class LivePlace(QWidget):
         self.empty.setProperty("heading", True)  # noqa: FBT003 - Qt takes it so
         self.empty.setWordWrap(True)
         self.notice = Notice()
+        self.leader = Leader(theme)
+        self.large = self.leader.window
         self.row = ReadoutRow(theme)
         self.picture = LivePicture(units, theme)
         self.picture.setAccessibleName(tr("Live picture of the pressures"))
-        self.happenings = Happenings()
+        self.middle = QStackedWidget()
+        self.side = Side(theme, workers)
+        self.happenings = self.side.happenings
         self.bar = LiveBar()
-        self.large = LargeWindow(theme)
         self._timer = QTimer(self)
         self._timer.setInterval(FRAME_MS)
         self._timer.timeout.connect(self.tick)
@@ -69,9 +76,11 @@ class LivePlace(QWidget):
         self._reader = Reader(feed, look_back_s=2.0)
         self._readings = Readings([list(stream.channels) for stream in feed.streams])
         self.row.show_readings(self._readings)
-        self.large.show_readings(self._readings.readings)
+        self.leader.begin(self._readings.readings)
+        self.side.attach(feed)
         self.picture.attach(feed)
         self._show_parts(has_feed=True)
+        self.ask()
         self.renew_state()
         if self.isVisible():
             self._timer.start()
@@ -82,6 +91,8 @@ class LivePlace(QWidget):
         self.feed = self._reader = None
         self._readings = Readings([])
         self.row.show_readings(self._readings)
+        self.leader.begin([])
+        self.side.attach(None)
         self.picture.detach()
         self.happenings.show_marks((), self.units.shown)
         self._show_parts(has_feed=False)
@@ -92,23 +103,45 @@ class LivePlace(QWidget):
         if self.feed is None or self._reader is None:
             return
         fresh = self._reader.new()
+        readings, shown = self._readings.readings, self.units.shown
         self._readings.take(fresh, self.feed.now_s())
+        self.leader.step(self.feed, readings)
         self.picture.take(fresh)
-        self.picture.draw([r.value for r in self._readings.readings])
+        if self.middle.currentWidget() is self.picture:
+            self.picture.draw([r.value for r in readings])
+        if self._frame % WORK_EVERY == 0:
+            self.ask()
         if self._frame % DIGITS_EVERY == 0:
-            self.large.renew(self.units.shown)
-            self.row.renew(self.units.shown, speak=self._frame % (5 * DIGITS_EVERY) == 0)
-            self.happenings.show_marks(self.feed.marks(), self.units.shown)
+            self.leader.show(shown)
+            self.row.renew(shown, speak=self._frame % (5 * DIGITS_EVERY) == 0)
+            self.side.renew(self.leader.work, shown)
+            self.happenings.show_marks(self.feed.marks(), shown)
             self.renew_state()
         self._frame += 1
+
+    def ask(self) -> None:
+        """Look at the worksheet anew: which check waits, and in which state the work is."""
+        self.leader.ask()
+        work = self.leader.work
+        role, band = (work.role, work.band) if work is not None else (None, None)
+        self.row.aim(role, band)
+        roles = [r.channel.role for r in self._readings.readings]
+        index = roles.index(role) if role in roles and role is not None else None
+        limits = None
+        if band is not None:
+            low = band.low if band.low is not None else -math.inf
+            limits = (low, band.high if band.high is not None else math.inf)
+        self.picture.set_limits(index, limits)
 
     def renew_state(self) -> None:
         """Buttons and words for the state of the record."""
         state = self.feed.record_state if self.feed is not None else None
+        work = self.leader.work
         self.bar.show_state(
             is_recording=state is not None,
             is_sealing=self.is_sealing,
             has_feed=self.feed is not None,
+            phase=work.phase if work is not None else None,
         )
         if state is not None and state.trouble:
             self.notice.say(state.trouble)
@@ -140,16 +173,38 @@ class LivePlace(QWidget):
         except GaugebenchError as fault:
             self.notice.say(str(fault))
 
+    def capture(self, phase: Phase) -> None:
+        """Read what stands now for the check that waits, and mark the instant."""
+        if self.feed is None:
+            return
+        found = self.leader.capture(self.feed, phase, self.units.shown)
+        typed = self.bar.note.text().strip()
+        self.bar.note.clear()
+        self.add_mark(f"{found.note}. {typed}" if typed else found.note)
+        if found.trouble:
+            self.notice.say(found.trouble)
+        else:
+            self.notice.clear()
+        self.ask()
+
+    def press_button(self) -> None:
+        """The mark button was pressed: mark and capture in the phase that stands."""
+        self.leader.ask()
+        self.capture(self.leader.phase())
+
     def showEvent(self, event: QShowEvent) -> None:  # noqa: N802 - Qt's name
         """Frames are drawn only while someone can see them."""
         super().showEvent(event)
+        self.ask()
         if self.feed is not None:
             self._timer.start()
 
     def hideEvent(self, event: QHideEvent) -> None:  # noqa: N802 - Qt's name
-        """No frames behind another place; recording goes on."""
+        """No frames behind another place; recording goes on. Nobody holds a lever there."""
         super().hideEvent(event)
-        self._timer.stop()
+        self.side.let_go()
+        if not self.large.isVisible():
+            self._timer.stop()
 
     def _sealed(self, path: Path) -> None:
         self.is_sealing = False
@@ -165,6 +220,10 @@ class LivePlace(QWidget):
         self.picture.is_held = is_held
         self.picture.set_moving(is_held)
 
+    def _huge(self, is_huge: bool) -> None:
+        self.middle.setCurrentWidget(self.leader.huge if is_huge else self.picture)
+        self.leader.show(self.units.shown)
+
     def _reset(self) -> None:
         self._readings.reset_extremes()
         self.row.renew(self.units.shown, speak=False)
@@ -173,6 +232,8 @@ class LivePlace(QWidget):
         self.bar.record.connect(self.start_record)
         self.bar.stop.connect(self.stop_record)
         self.bar.mark.connect(self.add_mark)
+        self.bar.capture.connect(self.capture)
+        self.bar.huge.connect(self._huge)
         self.bar.hold.connect(self._hold)
         self.bar.length.connect(self.picture.set_length)
         self.bar.reset.connect(self._reset)
@@ -180,23 +241,27 @@ class LivePlace(QWidget):
 
     def _show_units(self) -> None:
         self.row.renew(self.units.shown, speak=True)
+        self.leader.show(self.units.shown)
         if self.feed is not None:
             self.happenings.show_marks(self.feed.marks(), self.units.shown)
 
     def _show_parts(self, *, has_feed: bool) -> None:
         self.empty.setVisible(not has_feed)
-        self.row.setVisible(has_feed)
-        self._split.setVisible(has_feed)
+        for part in (self.leader.bar, self.row, self._split):
+            part.setVisible(has_feed)
 
     def _lay_out(self) -> None:
+        self.middle.addWidget(self.picture)
+        self.middle.addWidget(self.leader.huge)
         self._split = QSplitter()
-        self._split.addWidget(self.picture)
-        self._split.addWidget(self.happenings)
+        self._split.addWidget(self.middle)
+        self._split.addWidget(self.side)
         self._split.setStretchFactor(0, 1)
-        self._split.setSizes([1200, 300])
+        self._split.setSizes([1180, 380])
         column = QVBoxLayout(self)
         column.addWidget(self.notice)
         column.addWidget(self.empty, 1)
+        column.addWidget(self.leader.bar)
         column.addWidget(self.row)
         column.addWidget(self._split, 1)
         column.addWidget(self.bar)

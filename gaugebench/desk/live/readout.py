@@ -15,6 +15,7 @@ from gaugebench.desk.scale import font_for_digits, legible_digit_px
 from gaugebench.desk.shown import Shown
 from gaugebench.desk.theme import Shape, Theme
 from gaugebench.desk.words import tr
+from gaugebench.model.band import Band
 
 PAD = 8.0
 STRETCHES = (100, 92, 86, 80, 75, 70)
@@ -31,6 +32,8 @@ class Readout(QWidget):
         self.reading, self.colour, self.theme = reading, colour, theme
         self.title = channel_title(reading.channel)
         self.shown = Shown()
+        self.band: Band | None = None
+        """What the check that waits wants of this channel."""
         self._shape = shape_path(shape, 14.0)
         self._painted: tuple[object, ...] = ()
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
@@ -38,7 +41,7 @@ class Readout(QWidget):
     def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
         """High enough for digits that are read at two metres."""
         lines = QFontMetricsF(self.font()).height()
-        return QSize(self.least_width(), math.ceil(legible_digit_px() + 2.6 * lines + 3 * PAD))
+        return QSize(self.least_width(), math.ceil(legible_digit_px() + 3.8 * lines + 3 * PAD))
 
     minimumSizeHint = sizeHint  # noqa: N815 - Qt's name
 
@@ -77,7 +80,23 @@ class Readout(QWidget):
         value = self.shown.text(reading.value, reading.channel.dimension)
         parts = [f"{self.title}: {value}"]
         parts += [tr(w.value) for w in (reading.trend, reading.state) if w.value]
+        if self.band is not None:
+            parts.append(self.aim())
         return ", ".join(parts)
+
+    def aim(self) -> str:
+        """Where the value stands in the band that is wanted."""
+        band, value = self.band, self.reading.value
+        if band is None:
+            return ""
+        limits = self.shown.band(band, self.reading.channel.dimension)
+        if math.isnan(value):
+            return limits
+        if band.holds(value):
+            return tr("inside {band}", band=limits)
+        if band.low is not None and value < band.low:
+            return tr("below {band}", band=limits)
+        return tr("above {band}", band=limits)
 
     def renew(self, shown: Shown, *, speak: bool) -> None:
         """Show the reading as it stands; `speak`: tell assistive technology too."""
@@ -90,6 +109,7 @@ class Readout(QWidget):
             shown.number(reading.greatest, dimension),
             reading.trend,
             reading.state,
+            self.aim(),
             shown,
         )
         if now != self._painted:
@@ -109,8 +129,10 @@ class Readout(QWidget):
         painter.fillRect(QRectF(box.left(), box.top(), box.width(), 5.0), QColor(self.colour))
         line = QFontMetricsF(self.font()).height()
         self._head(painter, QRectF(PAD, 5.0 + PAD / 2, box.width() - 2 * PAD, line * 1.2))
-        bottom = self._digits(painter, 5.0 + PAD + line * 1.2)
-        self._foot(painter, QRectF(PAD, bottom + PAD / 2, box.width() - 2 * PAD, line * 1.2))
+        bottom = self._digits(painter, 5.0 + PAD + line * 1.2) + PAD / 2
+        foot = QRectF(PAD, bottom, box.width() - 2 * PAD, line * 1.2)
+        self._foot(painter, foot)
+        self._aim(painter, foot.translated(0.0, line * 1.2))
         painter.end()
 
     def _head(self, painter: QPainter, where: QRectF) -> None:
@@ -166,3 +188,19 @@ class Readout(QWidget):
             unit=self.shown.symbol(dimension),
         )
         painter.drawText(where, Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignRight, text)
+
+    def _aim(self, painter: QPainter, where: QRectF) -> None:
+        """The band that is wanted, filled where the value lies in it; else the trend in words."""
+        reading, theme, words = self.reading, self.theme, self.aim()
+        right = Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignRight
+        if not words:
+            painter.setPen(QColor(theme.muted))
+            painter.drawText(where, right, tr(reading.trend.value) if reading.trend.value else "")
+            return
+        is_inside = self.band is not None and self.band.holds(reading.value)
+        if is_inside:
+            painter.fillRect(where, QColor(theme.accent))
+        painter.setPen(QColor(theme.on_accent if is_inside else theme.text))
+        metrics = QFontMetricsF(painter.font())
+        text = metrics.elidedText(words, Qt.TextElideMode.ElideRight, where.width() - 4)
+        painter.drawText(where.adjusted(2, 0, -2, 0), right, text)

@@ -12,6 +12,8 @@ from gaugebench.desk.live.readout import Readout
 from gaugebench.desk.plot.plan import plan
 from gaugebench.desk.shown import Shown
 from gaugebench.desk.theme import Theme
+from gaugebench.model.band import Band
+from gaugebench.model.role import Role
 
 
 class ReadoutRow(QWidget):
@@ -40,6 +42,12 @@ class ReadoutRow(QWidget):
         ]
         self._columns = 0
         self._arrange()
+
+    def aim(self, role: Role | None, band: Band | None) -> None:
+        """Show the band that is wanted at the readout of this role, and at no other."""
+        for readout in self.readouts:
+            is_meant = role is not None and readout.reading.channel.role == role
+            readout.band = band if is_meant else None
 
     def renew(self, shown: Shown, *, speak: bool) -> None:
         """Show the readings as they stand."""

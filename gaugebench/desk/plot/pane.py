@@ -12,6 +12,7 @@ from PySide6.QtWidgets import QApplication
 from gaugebench.desk.plot.axes import QuantityAxis, TimeAxis
 from gaugebench.desk.plot.ends import EndLayer
 from gaugebench.desk.plot.grid import GridLayer
+from gaugebench.desk.plot.limits import LimitLayer
 from gaugebench.desk.plot.lines import Line, LineLayer
 from gaugebench.desk.plot.marks import MarkLayer
 from gaugebench.desk.plot.plan import PaneSpec
@@ -42,6 +43,7 @@ class Pane:
         self.box.disableAutoRange()
         self.box.sigResized.connect(lambda: self.axis.set_room(self.box.height()))
         self.grid = GridLayer(self.box, self.axis, self.time, theme)
+        self.limits = LimitLayer(self.box, theme)
         self.lines = LineLayer(self.box)
         self.lines.lines = [
             Line(theme.colour(s.role, s.place), theme.shape(s.role, s.place), theme.panel)

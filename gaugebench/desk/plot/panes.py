@@ -95,6 +95,12 @@ class Panes(pg.GraphicsLayoutWidget):  # type: ignore[misc]  # pyqtgraph is unty
         for pane in self.panes:
             pane.set_marks(marks)
 
+    def set_limits(self, index: int | None, limits: tuple[float, float] | None) -> None:
+        """Tint a band (inside unit) under channel `index`, and nowhere else."""
+        chosen = self._where[index][0] if index is not None and limits is not None else None
+        for pane in self.panes:
+            pane.limits.set_limits(limits if pane is chosen else None)
+
     def choose(self, key: str | None) -> None:
         """Draw one mark stronger than the others."""
         for pane in self.panes:

@@ -87,25 +87,3 @@ def test_entries_become_particulars() -> None:
     )
     with pytest.raises(ValueError, match="hour meter"):
         particulars({"hour_meter_h": "x"})
-
-
-def test_the_operators_window_shows_one_number_and_its_target(
-    window: DeskWindow, qtbot: QtBot, feed: FakeFeed
-) -> None:
-    window.tabs.setCurrentWidget(window.live)
-    QTest.keyClick(window, Qt.Key.Key_T, Qt.KeyboardModifier.ControlModifier)
-    large = window.live.large
-    assert large.isVisible()
-    large.channel.setCurrentIndex(1)
-    for _ in range(6):
-        window.live.tick()
-    _type(large.target, "10 bar to 40 bar")
-    QTest.keyClicks(large.say, "curl and hold")
-    assert large.order.text() == "curl and hold"
-    assert large.number.words().startswith("inside")
-    _type(large.target, "at least 300 bar")
-    assert large.number.words().startswith("below")
-    _type(large.target, "300")
-    assert "not a band" in large.trouble.text()
-    window.close()
-    assert not large.isVisible()

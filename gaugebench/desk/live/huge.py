@@ -9,12 +9,14 @@ from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPaintEvent
 from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QLineEdit, QVBoxLayout, QWidget
 
 from gaugebench.desk.live.readings import Reading
+from gaugebench.desk.live.work import Work
 from gaugebench.desk.names import channel_title
 from gaugebench.desk.shown import Shown
 from gaugebench.desk.theme import Theme
 from gaugebench.desk.words import tr
 from gaugebench.errors import UnitError
 from gaugebench.model.band import Band, parse_band
+from gaugebench.model.role import Port
 from gaugebench.quantity import Dimension
 
 
@@ -35,19 +37,12 @@ class HugeNumber(QWidget):
         band = self.band
         if band is None or math.isnan(self.value):
             return ""
+        limits = self.shown.band(band, self.dimension)
         if band.holds(self.value):
-            return tr("inside {band}", band=self._limits(band))
+            return tr("inside {band}", band=limits)
         if band.low is not None and self.value < band.low:
-            return tr("below {band}", band=self._limits(band))
-        return tr("above {band}", band=self._limits(band))
-
-    def _limits(self, band: Band) -> str:
-        low, high = band.low, band.high
-        text = self.shown.text
-        if low is None or high is None:
-            edge = high if low is None else low
-            return text(edge if edge is not None else math.nan, self.dimension)
-        return f"{self.shown.number(low, self.dimension)} … {text(high, self.dimension)}"
+            return tr("below {band}", band=limits)
+        return tr("above {band}", band=limits)
 
     def paintEvent(self, _event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
         """The number fills two thirds of the height or all of the width."""
@@ -79,69 +74,79 @@ class HugeNumber(QWidget):
         painter.end()
 
 
-class LargeWindow(QWidget):
-    """A window for another screen: one channel, its target, and what the operator is to do."""
+class HugePane(QWidget):
+    """The huge number with its choice of channel and target. A check that waits sets both."""
 
     def __init__(self, theme: Theme) -> None:
-        super().__init__(None, Qt.WindowType.Window)
-        self.setWindowTitle(tr("For the operator"))
-        self.setObjectName("operator")
+        super().__init__()
         self._readings: list[Reading] = []
+        self._check = ""
         self.number = HugeNumber(theme)
-        self.order = QLabel()
-        self.order.setAlignment(Qt.AlignmentFlag.AlignCenter)
-        self.order.setWordWrap(True)
-        font = QFont(self.order.font())
-        font.setPointSizeF(34)
-        font.setBold(True)
-        self.order.setFont(font)
         self.channel = QComboBox()
         self.channel.setAccessibleName(tr("Channel shown large"))
         self.target = QLineEdit()
         self.target.setPlaceholderText(tr("Target, for example 343 bar ± 5 bar"))
         self.target.setAccessibleName(tr("Target"))
-        self.say = QLineEdit()
-        self.say.setPlaceholderText(tr("What the operator is to do"))
-        self.say.setAccessibleName(tr("What the operator is to do"))
         self.trouble = QLabel()
         self.trouble.setProperty("muted", True)  # noqa: FBT003 - Qt takes it so
         row = QHBoxLayout()
         row.addWidget(self.channel)
         row.addWidget(self.target, 1)
-        row.addWidget(self.say, 2)
+        row.addWidget(self.trouble, 1)
         column = QVBoxLayout(self)
-        column.addWidget(self.order)
+        column.setContentsMargins(0, 0, 0, 0)
         column.addWidget(self.number, 1)
         column.addLayout(row)
-        column.addWidget(self.trouble)
         self.target.editingFinished.connect(self._aim)
-        self.say.textChanged.connect(self.order.setText)
-        self.resize(900, 560)
+        self.channel.currentIndexChanged.connect(self._aim)
+
+    @property
+    def reading(self) -> Reading | None:
+        """The chosen channel."""
+        index = self.channel.currentIndex()
+        return self._readings[index] if 0 <= index < len(self._readings) else None
 
     def show_readings(self, readings: list[Reading]) -> None:
-        """Offer these channels."""
+        """Offer these channels; the first main pressure is chosen."""
         self._readings = readings
+        self._check = ""
         self.channel.clear()
         self.channel.addItems([channel_title(r.channel) for r in readings])
+        roles = [r.channel.role for r in readings]
+        mains = [n for n, role in enumerate(roles) if role and role.port is Port.MAIN]
+        self.channel.setCurrentIndex(mains[0] if mains else min(0, len(readings) - 1))
+
+    def follow(self, work: Work | None) -> None:
+        """Stand at the check that waits: once for each, so that what is typed then stays."""
+        key = work.check.key if work is not None and work.check is not None else ""
+        if work is None or key == self._check:
+            return
+        self._check = key
+        fitting = [n for n, r in enumerate(self._readings) if r.channel.role == work.role]
+        if fitting and work.check is not None:
+            self.channel.setCurrentIndex(fitting[0])
+            self.target.setText(work.check.band or "")
+            self._aim()
 
     def renew(self, shown: Shown) -> None:
         """Show the chosen channel as it stands."""
-        index = self.channel.currentIndex()
-        if 0 <= index < len(self._readings):
-            reading = self._readings[index]
-            number = self.number
-            number.value, number.dimension = reading.value, reading.channel.dimension
-            number.shown = shown
+        reading, number = self.reading, self.number
+        if reading is None:
+            return
+        number.value, number.dimension = reading.value, reading.channel.dimension
+        number.shown = shown
+        said = f"{shown.text(reading.value, number.dimension)} {number.words()}"
+        if said != number.accessibleName():
+            number.setAccessibleName(said)
             number.update()
-            number.setAccessibleName(f"{shown.text(reading.value, number.dimension)} "
-                                     f"{number.words()}")  # fmt: skip
 
     def _aim(self) -> None:
-        text = self.target.text().strip()
+        reading, text = self.reading, self.target.text().strip()
         self.trouble.clear()
-        try:
-            self.number.band = parse_band(text, self.number.dimension) if text else None
-        except UnitError as fault:
-            self.number.band = None
-            self.trouble.setText(str(fault))
+        self.number.band = None
+        if reading is not None and text:
+            try:
+                self.number.band = parse_band(text, reading.channel.dimension)
+            except UnitError as fault:
+                self.trouble.setText(str(fault))
         self.number.update()

@@ -1,0 +1,167 @@
+"""An exercise on the practice machine: begin one, name what is wrong, be told how it went."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import (
+    QComboBox,
+    QLabel,
+    QListWidget,
+    QListWidgetItem,
+    QVBoxLayout,
+    QWidget,
+)
+
+from gaugebench.desk.buttons import button
+from gaugebench.desk.live.outcome import claim_title, heading, lines
+from gaugebench.desk.shown import Shown
+from gaugebench.desk.words import tr
+from gaugebench.desk.work import Workers
+
+if TYPE_CHECKING:
+    from gaugebench.simulate.exercise import Exercise, Outcome
+    from gaugebench.simulate.moves import FaultOn
+    from gaugebench.simulate.source import MachineSource
+
+
+class ExercisePane(QWidget):
+    """What is wrong with the machine is told only once the exercise is ended."""
+
+    def __init__(self, workers: Workers) -> None:
+        super().__init__()
+        self.workers = workers
+        self.readings: Callable[[], Mapping[str, float]] = dict
+        """The learner's readings, from the worksheet."""
+        self.begun: Callable[[], None] = lambda: None
+        """Called once another machine stands there."""
+        self._machine: MachineSource | None = None
+        self._exercise: Exercise | None = None
+        self._claims: tuple[FaultOn, ...] = ()
+        self._shown = Shown()
+        self.choice = QComboBox()
+        self.choice.setAccessibleName(tr("Exercise"))
+        self.begin_button = button(tr("Begin"), tr("Begin the chosen exercise: engine off"))
+        self.complaint = QLabel()
+        self.complaint.setWordWrap(True)
+        self.claims = QListWidget()
+        self.claims.setAccessibleName(tr("What is wrong with the machine"))
+        self.end_button = button(
+            tr("End it and compare"), tr("End the exercise and be told how it went")
+        )
+        self.verdict = QLabel()
+        self.verdict.setWordWrap(True)
+        self.result = QListWidget()
+        self.result.setAccessibleName(tr("How the exercise went"))
+        self.result.setProperty("quiet", True)  # noqa: FBT003 - Qt takes it so
+        self.result.setWordWrap(True)
+        self.result.setSelectionMode(QListWidget.SelectionMode.NoSelection)
+        self._lay_out()
+        self.choice.currentIndexChanged.connect(lambda _: self._tell())
+        self.begin_button.clicked.connect(self.begin)
+        self.end_button.clicked.connect(self.end)
+
+    def show_machine(self, machine: MachineSource | None) -> None:
+        """Practise on this machine; no exercise has begun."""
+        self._machine, self._exercise = machine, None
+        if machine is not None and not self.choice.count():
+            from gaugebench.simulate.lessons import CLAIMS, LESSONS
+
+            for lesson in LESSONS:
+                self.choice.addItem(tr(lesson.title), lesson.key)
+            self._claims = CLAIMS
+            for claim in CLAIMS:
+                item = QListWidgetItem(claim_title(claim))
+                item.setFlags(Qt.ItemFlag.ItemIsUserCheckable | Qt.ItemFlag.ItemIsEnabled)
+                item.setCheckState(Qt.CheckState.Unchecked)
+                self.claims.addItem(item)
+        self._open_parts(is_begun=False)
+        self._tell()
+
+    def show_in(self, shown: Shown) -> None:
+        """Write pressures in these units."""
+        self._shown = shown
+
+    def begin(self) -> None:
+        """Put the chosen exercise's machine there, engine off."""
+        if self._machine is None:
+            return
+        from gaugebench.simulate.lessons import exercise
+
+        self._exercise = exercise(self.choice.currentData())
+        self._machine.begin(self._exercise.script)
+        for row in range(self.claims.count()):
+            self.claims.item(row).setCheckState(Qt.CheckState.Unchecked)
+        self.result.clear()
+        self.verdict.clear()
+        self._open_parts(is_begun=True)
+        self._tell()
+        self.begun()
+
+    def end(self) -> None:
+        """Compare what was done, read and named with the truth, off the window's thread."""
+        machine, made = self._machine, self._exercise
+        if machine is None or made is None:
+            return
+        named = [
+            claim
+            for row, claim in enumerate(self._claims)
+            if self.claims.item(row).checkState() is Qt.CheckState.Checked
+        ]
+        readings, left = dict(self.readings()), machine.performance.plant
+        self.end_button.setEnabled(False)
+
+        def judged() -> Outcome:
+            from gaugebench.simulate.exercise import judge
+
+            return judge(made, left, readings, named)
+
+        self.workers.run(judged, self._ended, self.verdict.setText)
+
+    def _ended(self, outcome: Outcome) -> None:
+        self._exercise = None
+        self._tell()
+        self.verdict.setText(heading(outcome))
+        self.verdict.setProperty("go", outcome.passed)
+        self.verdict.setProperty("trouble", not outcome.passed)
+        self.verdict.style().unpolish(self.verdict)
+        self.verdict.style().polish(self.verdict)
+        self.result.clear()
+        for sentence, is_right in lines(outcome, self._shown):
+            self.result.addItem(f"{'✓' if is_right else '✗'}  {sentence}")
+        self._open_parts(is_begun=False, is_ended=True)
+
+    def _open_parts(self, *, is_begun: bool, is_ended: bool = False) -> None:
+        self.claims.setVisible(is_begun)
+        self.end_button.setVisible(is_begun)
+        self.end_button.setEnabled(is_begun)
+        self.result.setVisible(is_ended)
+        self.verdict.setVisible(is_ended)
+        self.begin_button.setEnabled(self._machine is not None)
+
+    def _tell(self) -> None:
+        key = self.choice.currentData()
+        if not key:
+            self.complaint.setText("")
+            return
+        from gaugebench.simulate.lessons import lesson
+
+        told = tr("The customer says: {complaint}", complaint=tr(lesson(key).complaint))
+        if self._exercise is not None:
+            told += "\n" + tr("Running. Tick what is wrong once you know; readings come from the "
+                              "open job in the Worksheet.")  # fmt: skip
+        self.complaint.setText(told)
+
+    def _lay_out(self) -> None:
+        column = QVBoxLayout(self)
+        column.addWidget(self.choice)
+        column.addWidget(self.begin_button)
+        column.addWidget(self.complaint)
+        column.addWidget(self.claims, 1)
+        column.addWidget(self.end_button)
+        column.addWidget(self.verdict)
+        column.addWidget(self.result, 1)
+        column.addStretch(0)
+        self.complaint.setAlignment(Qt.AlignmentFlag.AlignTop)
