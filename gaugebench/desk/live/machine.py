@@ -48,7 +48,7 @@ class CabPane(QWidget):
         }
         self.stay = QCheckBox(tr("Levers stay where they are put"))
         self.engine = {
-            "off": button(tr("Stop engine"), tr("Stop the engine"), is_switch=True),
+            "off": button(tr("Stopped"), tr("Stop the engine"), is_switch=True),
             "low": button(tr("Low idle"), tr("Engine at low idle"), is_switch=True),
             "high": button(tr("High idle"), tr("Engine at high idle"), is_switch=True),
         }

@@ -90,11 +90,11 @@ class Orders(QWidget):
         wide, high = float(self.width()), float(self.height())
         pad = wide * 0.03
         foot = self.number()
-        top = 0.34 if count else 0.62
+        top = 0.20 if count else 0.62
         self._text(painter, big, QRectF(pad, high * 0.03, wide - 2 * pad, high * top))
         if count:
             rest = 0.78 if not small and not foot else 0.72
-            box = QRectF(pad, high * 0.37, wide - 2 * pad, high * (rest - 0.37))
+            box = QRectF(pad, high * 0.20, wide - 2 * pad, high * (rest - 0.20))
             self._text(painter, count, box)
         if small:
             box = QRectF(pad, high * 0.70, wide - 2 * pad, high * (0.16 if foot else 0.26))
