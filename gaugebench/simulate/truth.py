@@ -16,12 +16,14 @@ from gaugebench.model.arrays import F64
 from gaugebench.model.figures import Limiter
 from gaugebench.model.role import ControlPort
 from gaugebench.simulate.history import TICK_S, History
-from gaugebench.simulate.layout import MERGE
+from gaugebench.simulate.layout import MERGE, TURN
 from gaugebench.simulate.moves import Move, Script
 from gaugebench.simulate.plant import BAR, LITRE_A_MINUTE
 
 PASSING = 4 * LITRE_A_MINUTE
 """Flow from which oil is said to go over a relief."""
+DE_STROKED = 0.05
+"""A cut-off acts where it takes away more than this share of the stroke."""
 TRAVEL_S = 0.3
 """An actuator that moved shorter than this stood at its stop already."""
 _BEFORE_S, _STEADY_SHARE, _STEADY_S = 0.4, 0.35, 1.0
@@ -42,6 +44,7 @@ def truth_of(script: Script, history: History) -> dict[str, Any]:
         "schema": 1,
         "rate_hz": script.rate_hz,
         "control": str(script.plant.control),
+        "control_port": str(script.plant.control_port),
         "loadings": loadings,
         "faults": [
             {"name": f.name, "severity": f.severity, "where": f.where} for f in script.faults
@@ -177,19 +180,33 @@ class _Pump:
 
     def _limiter(self) -> Limiter | None:
         history, i, part = self.history, self.pump, self.steady
-        if float(np.mean(history.over_ports(i)[part])) > PASSING:
-            return Limiter.PORT_RELIEF
+        ports = float(np.mean(history.over_ports(i)[part]))
         over = float(np.mean(sum(history.over_relief(k)[part] for k in self._reached())))
+        # Where a cut-off and a relief work at once, that holds which takes more of the flow.
+        taken = self._taken_by_cut_off()
+        if taken > DE_STROKED and taken > max(ports, over) / self._full_flow():
+            return Limiter.CUT_OFF
+        if ports > PASSING:
+            return Limiter.PORT_RELIEF
         if over > PASSING:
             return Limiter.BOOST if np.mean(history.boost[part]) > 0.5 else Limiter.RELIEF
-        cut = float(np.mean(history.allowed_by_cut_off(i)[part]))
-        if cut < 0.95 and cut <= float(np.mean(history.allowed_by_torque(i)[part])):
-            return Limiter.CUT_OFF
         if all(abs(m.value) < 0.9 for m in self.moves) and self._is_still():
             return Limiter.LEVER
         if self._is_still():
             return Limiter.RELIEF if over > 0 else Limiter.UNCLEAR
         return None
+
+    def _taken_by_cut_off(self) -> float:
+        """Share of full stroke that the cut-off takes beyond the torque limit."""
+        cut = self.history.allowed_by_cut_off(self.pump)[self.steady]
+        torque = self.history.allowed_by_torque(self.pump)[self.steady]
+        return max(0.0, float(np.mean(torque)) - float(np.mean(cut)))
+
+    def _full_flow(self) -> float:
+        """Flow at full stroke of the pumps that feed the reliefs reached, m³/s."""
+        pumps, reached = self.script.plant.pumps, self._reached()
+        speed = float(np.mean(self.history.column(TURN)[self.steady])) / (2 * np.pi)
+        return sum(pumps[k].displacement for k in reached) * speed
 
     def _reached(self) -> tuple[int, ...]:
         """The pumps whose reliefs hold this pump's pressure: both where the valve merges them."""
@@ -236,6 +253,8 @@ class _Pump:
         }
 
     def _crack(self) -> dict[str, Any] | None:
+        if self.limiter is Limiter.PORT_RELIEF:
+            return self._crack_of_port()
         found = [self._crack_of(k) for k in self._reached()]
         return min((c for c in found if c), key=lambda c: float(c["time_s"]), default=None)
 
@@ -248,12 +267,28 @@ class _Pump:
             return None
         tick = self.rise + int(above[0])
         level = float(crack[tick])
-        brief = len(passing) * TICK_S < _INSTANT_S or self.limiter is Limiter.CUT_OFF
-        at = self._instant(max(tick - 1, 0), level)
+        return self._knee(self._instant(max(tick - 1, 0), level), level, len(passing))
+
+    def _crack_of_port(self) -> dict[str, Any] | None:
+        """The crack of a port relief, as the pump's own port sees it."""
+        flow = self.history.over_ports(self.pump)[self.rise : self.let_go]
+        passing = np.flatnonzero(flow > PASSING)
+        if not len(passing):
+            return None
+        # What an earlier push has left locked in behind the spool may still seep over it.
+        shut = np.flatnonzero(flow[: passing[0]] < 0.05 * PASSING)
+        tick = self.rise + (int(shut[-1]) + 1 if len(shut) else 0)
+        return self._knee(tick * TICK_S, float(self.main[tick]), len(passing))
+
+    def _knee(self, at: float, level: float, passing: int) -> dict[str, Any]:
+        """A crack as an answer. passing: for how many ticks oil went over the valve."""
+        brief = passing * TICK_S < _INSTANT_S or self.limiter is Limiter.CUT_OFF
+        # What holds the pressure cannot be told at a signal port, so no crack is asked there.
+        hidden = self.script.plant.control_port is ControlPort.SIGNAL
         return {
             "time_s": at,
             "pressure_pa": level,
-            "optional": brief or not self._is_shown(at, level),
+            "optional": brief or hidden or not self._is_shown(at, level),
         }
 
     def _onset(self, control: F64) -> dict[str, Any] | None:

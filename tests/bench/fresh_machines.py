@@ -183,7 +183,8 @@ def _done(
             return plant, both, []
         case "light travel":
             f = plant.function("bucket")
-            light = f.area_a * float(random.uniform(2, 12)) * BAR
+            # The main pressure then stands at 30 to 36 bar while the bucket moves.
+            light = f.area_a * float(random.uniform(12, 18)) * BAR
             plant = plant.with_function("bucket", start=0.2, load=light)
             return plant, [replace(bucket, hold_s=hold + 2.5)], [] if in_service else out
         case "boom":
@@ -203,8 +204,9 @@ def _done(
             low = plant.reliefs[0].crack * float(random.uniform(0.7, 0.85))
             plant = plant.with_function("bucket", port_a=low)
             boom = replace(bucket, function="boom", value=-1.0, start_s=bucket.end_s + 1.5)
+            again = replace(bucket, start_s=boom.end_s + 1.5)
             plant = plant.with_function("boom", start=0.0)
-            return plant, [bucket, boom], out
+            return plant, [bucket, boom, again], out
         case "part lever":
             return plant, [replace(bucket, value=float(random.uniform(0.4, 0.6)))], out
         case "servo port" | "signal port":
