@@ -19,6 +19,7 @@ from gaugebench.errors import KitError, UnitError
 from gaugebench.model.channel import Channel, Transducer
 from gaugebench.model.conditioning import Chain, Wiring
 from gaugebench.model.role import ControlPort, Role
+from gaugebench.model.schema import newer
 from gaugebench.quantity import Dimension, Reference, parse, unit
 
 SCHEMA = 1
@@ -255,6 +256,8 @@ def read_kit(path: Path) -> Kit:
 
 def kit_from(data: Mapping[str, Any]) -> Kit:
     """The kit in parsed TOML (or JSON). Raises `KitError` naming the key."""
+    if (why := newer(data, SCHEMA)) is not None:
+        raise KitError(f"{why}.")
     try:
         return Kit.model_validate(data)
     except ValidationError as fault:

@@ -19,7 +19,8 @@ from pydantic import ValidationError
 from gaugebench.analyse.settings import Sense as Stroke
 from gaugebench.analyse.settings import Settings
 from gaugebench.errors import SheetError
-from gaugebench.model.sheet import Sheet
+from gaugebench.model.schema import newer
+from gaugebench.model.sheet import SCHEMA, Sheet
 from gaugebench.model.terms import Sense
 from gaugebench.procedure.crossref import cross_faults
 
@@ -80,6 +81,8 @@ def load(path: Path) -> dict[str, Any]:
 
 def faults(data: Mapping[str, Any]) -> list[str]:
     """Every fault of parsed TOML: of single values first, then of names that refer to others."""
+    if (why := newer(data, SCHEMA)) is not None:
+        return [f"{why}."]
     found: list[str] = []
     try:
         text = _as_json(data)

@@ -15,6 +15,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from gaugebench.errors import ScriptError, UnitError
 from gaugebench.model.role import ControlPort
+from gaugebench.model.schema import newer
 from gaugebench.model.trace import Particulars
 from gaugebench.quantity import Dimension, parse
 from gaugebench.simulate.faults import with_faults
@@ -209,6 +210,8 @@ def read_script(path: Path) -> Script:
 
 def script_from(data: Mapping[str, Any]) -> Script:
     """The script in parsed TOML. Raises `ScriptError` naming the key."""
+    if (why := newer(data, SCHEMA)) is not None:
+        raise ScriptError(f"{why}.")
     try:
         return ScriptTable.model_validate(data).to_script()
     except ValidationError as fault:
