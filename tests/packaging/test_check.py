@@ -44,8 +44,8 @@ def test_without_a_choice_it_ends_at_the_first_part_that_fails(
     assert not any(command.startswith("not tools") for command in ran)
 
 
-def test_ci_runs_every_part_that_needs_no_further_tool(start: ModuleType) -> None:
-    assert set(start.IN_CI) == start.parts().keys() - {"tools"}
+def test_ci_runs_every_part_but_further_tools_and_the_search(start: ModuleType) -> None:
+    assert set(start.IN_CI) == start.parts().keys() - {"tools", "search"}
 
 
 def test_a_part_that_does_not_exist_is_named_with_those_that_do(
