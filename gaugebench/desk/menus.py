@@ -79,10 +79,10 @@ class Menus:
 
     def _hookup(self, menu: QMenu) -> None:
         add, window = partial(self._add, menu), self.window
-        add("kit", tr("Open &kit…"), lambda: window.hookup.open_button.click(), "Ctrl+K")
+        add("kit", tr("Open &kit…"), lambda: window.hookup.pages.kit.open_button.click(), "Ctrl+K")
         add("practise", tr("&Practise on a simulated machine"), lambda: window.hookup.practise())
-        add("connect", tr("&Connect"), lambda: window.hookup.connect_button.click(), "Ctrl+H")
-        add("letgo", tr("&Let go"), lambda: window.hookup.disconnect_button.click())
+        add("connect", tr("&Connect"), lambda: window.hookup.ask_connect(), "Ctrl+H")
+        add("letgo", tr("&Let go"), lambda: window.hookup.let_go())
 
     def _live(self, menu: QMenu) -> None:
         add, window = partial(self._add, menu), self.window
