@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -11,9 +10,9 @@ from PySide6.QtCore import QTimer, Signal
 from PySide6.QtGui import QHideEvent, QShowEvent
 from PySide6.QtWidgets import QWidget
 
+from gaugebench.desk.hookup.actions import Actions, wall_time
 from gaugebench.desk.hookup.draft import Draft
 from gaugebench.desk.hookup.pages import Pages
-from gaugebench.desk.hookup.ranges import known_pressure
 from gaugebench.desk.hookup.sheetside import highest_pa, levers
 from gaugebench.desk.hookup.shelf import Shelf
 from gaugebench.desk.hookup.stages import Stage
@@ -27,21 +26,16 @@ from gaugebench.desk.theme import Theme
 from gaugebench.desk.units import Units
 from gaugebench.desk.words import tr
 from gaugebench.desk.work import Workers
-from gaugebench.errors import KitError, SourceError, UnitError
-from gaugebench.quantity import Dimension, parse
+from gaugebench.errors import KitError
+from gaugebench.quantity import Dimension
 
 if TYPE_CHECKING:
     from gaugebench.model.kit import Kit
     from gaugebench.model.sheet import Sheet
-    from gaugebench.procedure.rules import Step
 
 LOOK_MS = 250
 WATCH_MS = 2000
 """How often the ports are looked at while the place is out of sight: how high they have read."""
-
-
-def _wall_time() -> datetime:
-    return datetime.now(UTC).astimezone()
 
 
 class HookupPlace(QWidget):
@@ -65,6 +59,7 @@ class HookupPlace(QWidget):
         self.sheet_now: Callable[[], Sheet | None] = lambda: None
         """The machine sheet of the job that is open."""
         self.pages = Pages(self, theme, workers, self.shelf, self.draft)
+        self.deeds = Actions(self)
         self._timer = QTimer(self)
         self._timer.timeout.connect(self.look)
         self._connect()
@@ -193,7 +188,7 @@ class HookupPlace(QWidget):
 
     def _show_read(self) -> None:
         pages, bench, shown = self.pages, self.bench, self.units.shown
-        now = _wall_time()
+        now = wall_time()
         rests = bench.rests()
         channels = [c for _, c in bench.placed]
         for zero in bench.check_taken_zeros(now):
@@ -225,74 +220,6 @@ class HookupPlace(QWidget):
         self.pages.ports.by_sheet = lambda: found
         self.pages.ports.renew_levers()
 
-    def _take_zeros(self) -> None:
-        feed = self.feed
-        if feed is None or feed.record_state is not None:
-            self.pages.notice.say(tr("Stop the record before taking zeros."))
-            return
-        taken = self.bench.take_zeros(self.units.shown, _wall_time())
-        self.renew()
-        if taken and self.draft.kit is not None:
-            self.connect_asked.emit(self.draft.kit)  # opened anew, so that the zeros count
-
-    def _check_known(self) -> None:
-        row, rests = self.pages.table.currentRow(), self.bench.rests()
-        if not 0 <= row < len(rests):
-            self.pages.notice.say(tr("Choose a port in the table first."))
-            return
-        try:
-            known = parse(self.pages.connecting.known.text(), Dimension.PRESSURE)
-        except UnitError as fault:
-            self.pages.notice.say(str(fault))
-            return
-        words = known_pressure(rests[row].mean, known, self.units.shown)
-        self.pages.connecting.known_said.setText(words)
-
-    def _check_ports(self) -> None:
-        if self.feed is not None:
-            self.bench.check_ports(self.units.shown, _wall_time())
-            self.renew()
-
-    def _exchange(self) -> None:
-        found = self.bench.outcome(_wall_time())
-        if found is not None and self.bench.exchange(found):
-            self.renew()
-            self.ask_connect()
-
-    def _save(self, path: Path | None) -> None:
-        self.renew()
-        kit = self.draft.kit
-        if kit is None:
-            self.pages.notice.say(self.draft.fault)
-            return
-        try:
-            self.path = self.shelf.save(kit, path or self.path)
-        except KitError as fault:
-            self.pages.notice.say(str(fault))
-            return
-        self.pages.notice.clear()
-        self.pages.kit.renew()
-
-    def _use_port(self, source: str, port: str) -> None:
-        if self.feed is None:
-            return
-        try:
-            self.feed.use_port(source, port)
-        except SourceError as fault:
-            self.pages.notice.say(str(fault))
-
-    def _ticked(self, step: Step) -> None:
-        self.visit.saw(step.do, _wall_time())
-
-    def _proved_otherwise(self, is_on: bool) -> None:
-        if is_on:
-            text = "Release: ports that the kit could not prove were proved with a gauge."
-            self.visit.note("release", text, _wall_time())
-
-    def _read_after(self) -> None:
-        for zero in self.bench.read_zeros("after", _wall_time()):
-            self.pages.say_zero(zero, self.units.shown)
-
     def _choose(self, row: int) -> None:
         placed = self.bench.placed
         place = placed[row][0] if 0 <= row < len(placed) else None
@@ -312,25 +239,25 @@ class HookupPlace(QWidget):
             part.trouble.connect(pages.notice.say)
         pages.table.currentCellChanged.connect(lambda row, *_: self._choose(row))
         pages.kit.open_asked.connect(self.open_kit)
-        pages.kit.save_asked.connect(self._save)
+        pages.kit.save_asked.connect(self.deeds.save)
         pages.kit.name.editingFinished.connect(self.renew)
         pages.kit.practise_button.clicked.connect(self.practise)
         for steps in (pages.fit.steps, pages.release.steps):
-            steps.ticked.connect(self._ticked)
+            steps.ticked.connect(self.deeds.ticked)
             steps.changed.connect(self._show_read)
         pages.connecting.connect_button.clicked.connect(self.ask_connect)
-        pages.connecting.zero_button.clicked.connect(self._take_zeros)
-        pages.connecting.known_button.clicked.connect(self._check_known)
-        pages.connecting.known.returnPressed.connect(self._check_known)
+        pages.connecting.zero_button.clicked.connect(self.deeds.take_zeros)
+        pages.connecting.known_button.clicked.connect(self.deeds.check_known)
+        pages.connecting.known.returnPressed.connect(self.deeds.check_known)
         pages.connecting.folder_chosen.connect(self.folder_chosen)
-        pages.ports.wrong_button.clicked.connect(self._check_ports)
+        pages.ports.wrong_button.clicked.connect(self.deeds.check_ports)
         pages.ports.lever_asked.connect(self.bench.begin_lever)
         pages.ports.stop_asked.connect(self.bench.stop_lever)
-        pages.ports.exchange_asked.connect(self._exchange)
-        pages.release.otherwise.connect(self._proved_otherwise)
-        pages.release.zero_button.clicked.connect(self._read_after)
+        pages.ports.exchange_asked.connect(self.deeds.exchange)
+        pages.release.otherwise.connect(self.deeds.proved_otherwise)
+        pages.release.zero_button.clicked.connect(self.deeds.read_after)
         pages.release.disconnect_button.clicked.connect(self._let_go_now)
-        pages.sourcebar.port_told.connect(self._use_port)
+        pages.sourcebar.port_told.connect(self.deeds.use_port)
         pages.sources.ports_changed.connect(pages.sourcebar.set_ports)
         self.units.changed.connect(self.renew)
 

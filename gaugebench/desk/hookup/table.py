@@ -19,7 +19,7 @@ from gaugebench.model.channel import Channel
 from gaugebench.quantity import Dimension
 
 HEADS = ("No.", "Input", "Measures", "Transducer", "Now", "Noise")
-SHARES = (0.05, 0.09, 0.14, 0.18, 0.11, 0.11, 0.32)
+SHARES = (0.05, 0.10, 0.13, 0.18, 0.11, 0.13, 0.30)
 NOW, NOISE, SAID = 4, 5, 6
 
 
