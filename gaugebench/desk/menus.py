@@ -25,6 +25,7 @@ _LIVE = (
 )  # fmt: skip
 _REVIEW = (
     "before", "next", "whole", "nearer", "farther", "left", "right", "box", "cursors", "save",
+    "stretch",
     "addmark", "delmark", "play", "loop", "stepback", "stepon", "undo", "redo",
 )  # fmt: skip
 
@@ -118,6 +119,8 @@ class Menus:
         add("addmark", tr("Add a &mark here"), lambda: window.review.add_mark(), "M")
         add("delmark", tr("&Delete the chosen mark"), lambda: window.review.delete_mark(), "Del")
         add("save", tr("&Save marks and figures"), lambda: window.review.save(), "Ctrl+S")
+        stretch = tr("Sa&ve the stretch in view as a trace…")
+        add("stretch", stretch, lambda: window.review.save_stretch(), "Ctrl+Shift+S")
         menu.addSeparator()
         add("play", tr("&Play or pause"), lambda: window.review.transport.toggle(), "P")
         back, on = tr("A tenth of a second back"), tr("A tenth of a second on")

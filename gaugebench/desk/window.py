@@ -292,8 +292,9 @@ class DeskWindow(QMainWindow):
 
     def _make_review(self) -> ReviewPlace:
         from gaugebench.desk.review.place import ReviewPlace
+        from gaugebench.desk.review.recipes import Recipes
 
-        made = ReviewPlace(self.units, self.theme, self.workers)
+        made = ReviewPlace(self.units, self.theme, self.workers, Recipes(self.memory))
         made.opened_trace.connect(self._opened)
         made.open_asked.connect(self.ask_trace)
         return made
@@ -316,13 +317,13 @@ class DeskWindow(QMainWindow):
             self._link(self.live, made)
         return made
 
-    def _link(self, live: LivePlace, worksheet: WorksheetPlace) -> None:
     def _sheet_now(self) -> Sheet | None:
         """The machine sheet of the job that is open."""
         if not self.tabs.is_built("worksheet") or self.worksheet.job.sheet is None:
             return None
         return self.worksheet.job.sheet.state.sheet
 
+    def _link(self, live: LivePlace, worksheet: WorksheetPlace) -> None:
         """Let Live know which check waits, and have it look again when the job changes."""
         from gaugebench.desk.live.link import WorksheetLink
 
@@ -354,17 +355,17 @@ class DeskWindow(QMainWindow):
         self.worksheet.trace_opened(opened)
         self.renew_title()
 
-    def _is_simulated(self) -> bool:
     def _simulated_words(self) -> str:
         if self._shows_simulated():
             return tr("SIMULATED: nothing here was measured on a machine")
         return tr("The kit that is open is SIMULATED; what is shown here is not")
 
-        if self.tabs.is_current("compare"):
+    def _is_simulated(self) -> bool:
         return (self.feed is not None and self.feed.simulated) or self._shows_simulated()
 
     def _shows_simulated(self) -> bool:
         """Whether what stands in the place in sight was not measured on a machine."""
+        if self.tabs.is_current("compare"):
             return self.compare.is_simulated
         if self.tabs.is_current("worksheet") and self.worksheet.is_simulated:
             return True
@@ -383,7 +384,7 @@ class DeskWindow(QMainWindow):
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
         column.addWidget(self.simulated)
-        column.addWidget(self.tabs, 1)
         column.addWidget(self.leftovers)
+        column.addWidget(self.tabs, 1)
         column.addWidget(self.ledger)
         self.setCentralWidget(body)
