@@ -104,9 +104,7 @@ def other_pump(side: Side) -> Side | None:
     return None
 
 
-def cut(
-    side: Side, port: Port, zero_s: float, before_s: float, after_s: float
-) -> Series | None:
+def cut(side: Side, port: Port, zero_s: float, before_s: float, after_s: float) -> Series | None:
     """The samples round an instant, with their times counted from it; None where there are none."""
     part = side.samples(port, zero_s - before_s, zero_s + after_s)
     return replace(part, times=part.times - zero_s) if part is not None and len(part) else None

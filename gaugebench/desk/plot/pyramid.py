@@ -88,7 +88,7 @@ class Pyramid:
         usual = float(np.median(apart)) if len(apart) else math.inf
         # Two and a half samples of some hundred: a hole inside a bin makes it that much longer.
         wide = (apart > usual * BIN_GAP) | (np.diff(ends_s) > usual * BIN_GAP)
-        made._build(starts_s, low, high, np.flatnonzero(wide) + 1)  # noqa: SLF001 - its own kind
+        made._build(starts_s, low, high, np.flatnonzero(wide) + 1)
         return made
 
     def _build(self, times: F64, low: F64, high: F64, cuts_at: Starts) -> None:

@@ -49,7 +49,9 @@ class ReviewPlace(QWidget):
         super().__init__()
         self.units, self.workers = units, workers
         self.opened: Opened | None = None
-        self._is_fetching = self._is_looking = False
+        self.is_fetching = False
+        """Whether a stretch of a long trace is being read."""
+        self._is_looking = False
         self.notice = Notice()
         self.progress = ProgressStrip()
         self.opener = Opener(workers, self.notice, self.progress, recipes or Recipes())
@@ -228,7 +230,7 @@ class ReviewPlace(QWidget):
     def _fetch(self) -> None:
         """Fetch from the file of a long trace what the view needs; the newest view counts."""
         opened = self.opened
-        if opened is None or opened.long is None or self._is_fetching:
+        if opened is None or opened.long is None or self.is_fetching:
             return
         long = opened.long
         wish = long.wish(*self.picture.view, self.picture.columns)
@@ -236,17 +238,17 @@ class ReviewPlace(QWidget):
             return
 
         def came(near: Near) -> None:
-            self._is_fetching = False
+            self.is_fetching = False
             long.near = near
             if self.opened is not None and self.opened.long is long:
                 self.picture.renew()
                 self._fetch()  # the view may have moved on meanwhile
 
         def failed(sentence: str) -> None:
-            self._is_fetching = False
+            self.is_fetching = False
             self.notice.say(sentence)
 
-        self._is_fetching = True
+        self.is_fetching = True
         self.workers.run(lambda: long.fetch(wish), came, failed)
 
     def _move_to(self, time_s: float) -> None:
