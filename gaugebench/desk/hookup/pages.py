@@ -43,6 +43,8 @@ _PARTS = {
     Stage.FIT: (Part.FITTING,),
 }
 """Which parts of a channel's form a step needs; the others need none."""
+_BEFORE = {Stage.RANGES, Stage.FIT}
+"""Steps in which nothing is connected yet."""
 PAGE_PX, FORM_PX = 330, 330
 
 
@@ -99,6 +101,7 @@ class Pages:
         self.bar.show_stage(stage)
         self._stack.setCurrentIndex(list(Stage).index(stage))
         parts = _PARTS.get(stage, ())
+        self.table.show_only(with_now=stage not in _BEFORE, with_noise=not parts)
         self._form_area.setVisible(bool(parts))
         if parts:
             self.form.show_parts(parts)

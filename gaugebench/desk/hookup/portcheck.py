@@ -84,6 +84,8 @@ def usual(channel: Channel) -> tuple[float, float] | None:
 
 def _port(channel: Channel, rest: Rest, shown: Shown) -> PortStanding:
     band = usual(channel)
+    if channel.dimension is not Dimension.PRESSURE:
+        return PortStanding(Standing.PASSED_OVER, "")
     if band is None:
         return PortStanding(Standing.PASSED_OVER, tr("not checked: nothing usual is known of it"))
     said = {

@@ -44,9 +44,19 @@ class PortTable(QTableWidget):
     def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802 - Qt's name
         """Every column keeps its share: the verdict must never be out of sight."""
         super().resizeEvent(event)
-        wide = self.viewport().width()
-        for column, share in enumerate(SHARES):
-            self.setColumnWidth(column, int(share * wide))
+        self._share_out()
+
+    def show_only(self, *, with_now: bool, with_noise: bool) -> None:
+        """Leave out what a step has no use for; the others get its room."""
+        self.setColumnHidden(NOW, not with_now)
+        self.setColumnHidden(NOISE, not with_noise)
+        self._share_out()
+
+    def _share_out(self) -> None:
+        seen = [c for c in range(len(SHARES)) if not self.isColumnHidden(c)]
+        unit = self.viewport().width() / sum(SHARES[c] for c in seen)
+        for column in seen:
+            self.setColumnWidth(column, int(SHARES[column] * unit))
         self.resizeRowsToContents()
 
     def show_channels(
