@@ -60,6 +60,11 @@ class SetupError(Exception):
     """Something that the user must do first, in one sentence."""
 
 
+def tell(text: str) -> None:
+    """Say how it goes, aside of what a command prints: that may be on its way into a file."""
+    print(text, file=sys.stderr, flush=True)
+
+
 def run(command: Sequence[str | Path], **more: str) -> int:
     """Run a command in the project's folder with `more` added to the environment."""
     return subprocess.run(command, cwd=ROOT, env={**os.environ, **more}, check=False).returncode
@@ -72,7 +77,7 @@ def is_debian_root() -> bool:
 
 def install_debian(packages: list[str]) -> None:
     """Install Debian packages as root."""
-    print(f"Installing {', '.join(packages)} …", flush=True)
+    tell(f"Installing {', '.join(packages)} …")
     install = ["apt-get", "install", "-y", "-qq", "--no-install-recommends", *packages]
     for command in (["apt-get", "update", "-qq"], install):
         done = subprocess.run(
@@ -84,7 +89,7 @@ def install_debian(packages: list[str]) -> None:
             check=False,
         )
     if done.returncode != 0:
-        print(done.stdout)
+        tell(done.stdout)
         raise SetupError(f"apt-get could not install {' '.join(packages)}; see its message above.")
 
 
@@ -103,7 +108,7 @@ def system_libraries() -> None:
     needed = [p for n, p in DRAWING.items() if not _has_library(n)]
     if needed:
         raise SetupError(f"Qt needs system libraries that are missing; on Debian run: {command}")
-    print(f"Note: a window on a screen needs more libraries; on Debian run: {command}")
+    tell(f"Note: a window on a screen needs more libraries; on Debian run: {command}")
 
 
 def _has_library(name: str) -> bool:
@@ -118,7 +123,7 @@ def make_environment() -> None:
     """Make .venv if there is none that works."""
     if PYTHON.exists() and run([PYTHON, "-c", "import pip"]) == 0:
         return
-    print("Making the environment in .venv …", flush=True)
+    tell("Making the environment in .venv …")
     try:
         venv.create(ENVIRONMENT, with_pip=True, clear=ENVIRONMENT.exists())
     except (subprocess.CalledProcessError, ImportError, SystemExit, OSError) as fault:
@@ -151,7 +156,7 @@ def install(extras: str) -> None:
         return
     system_libraries()
     make_environment()
-    print("Installing Gaugebench and what it needs (pinned) …", flush=True)
+    tell("Installing Gaugebench and what it needs (pinned) …")
     target = f"{ROOT}[{extras}]" if extras else str(ROOT)
     command: list[str | Path] = [
         PYTHON,
@@ -256,6 +261,8 @@ def main() -> int:
     parser.add_argument("what", choices=["demo", "test", "check", "bench", "desk", "run", "setup"])
     parser.add_argument("--tools", action="store_true", help="test: those that need a further tool")
     parser.add_argument("--compare", action="store_true", help="bench: against other libraries")
+    if sys.argv[1:2] == ["run"]:  # all that follows is the command's own, --help too
+        return gaugebench(sys.argv[2:])
     options, rest = parser.parse_known_args()
     match options.what:
         case "demo":
@@ -266,8 +273,6 @@ def main() -> int:
             return check(rest)
         case "bench":
             return bench(rest, compare=options.compare)
-        case "run":
-            return gaugebench(rest)
         case "desk":
             return gaugebench([])
         case _:

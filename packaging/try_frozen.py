@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import json
 import os
+import shutil
 import subprocess
 import sys
 import tempfile
@@ -19,6 +20,8 @@ from importlib import metadata
 from pathlib import Path
 
 LIMIT_S = 300
+JOB = Path(__file__).resolve().parent.parent / "tests" / "data" / "schemas" / "job-1.jsonl"
+REPORTS = {".pdf": b"%PDF-", ".html": b"<!doctype html>", ".xlsx": b"PK"}
 
 
 class TryError(Exception):
@@ -68,6 +71,12 @@ def try_all(program: Path, home: Path, wanted_drivers: Sequence[str]) -> None:
     again = json.loads(ask(program, home, "figures", str(table), "--json"))
     same = len(again["loadings"]) == len(figures["loadings"])
     _see("its CSV gives as many loadings", same, str(again))
+    ask(program, home, "verify", str(traces[0]))
+    job = shutil.copy(JOB, home / "job.jsonl")
+    for ending, begins in REPORTS.items():
+        report = home / f"report{ending}"
+        ask(program, home, "report", str(job), "--out", str(report))
+        _see(f"a {ending} report is made", report.read_bytes().startswith(begins), str(report))
 
 
 def _see(what: str, is_so: bool, said: str) -> None:

@@ -52,6 +52,7 @@ def run(argv: Sequence[str]) -> int:
 
     window = DeskWindow()
     window.show()
+    window.leftovers.look(window.folder)
     files = [Path(a) for a in argv if not a.startswith("-")]
     if files:
         window.open_trace(files[0])

@@ -43,7 +43,7 @@ class GuideWindow(QDialog):
         split.addWidget(self.pages)
         split.addWidget(self.browser)
         split.setStretchFactor(1, 1)
-        split.setSizes([320, 880])
+        split.setSizes([240, 960])  # the pictures are 820 wide
         layout = QVBoxLayout(self)
         layout.addWidget(split)
         self.pages.currentRowChanged.connect(self._turn_to)

@@ -25,6 +25,7 @@ _LIVE = (
 )  # fmt: skip
 _REVIEW = (
     "before", "next", "whole", "nearer", "farther", "left", "right", "box", "cursors", "save",
+    "stretch",
     "addmark", "delmark", "play", "loop", "stepback", "stepon", "undo", "redo",
 )  # fmt: skip
 
@@ -79,10 +80,10 @@ class Menus:
 
     def _hookup(self, menu: QMenu) -> None:
         add, window = partial(self._add, menu), self.window
-        add("kit", tr("Open &kit…"), lambda: window.hookup.open_button.click(), "Ctrl+K")
+        add("kit", tr("Open &kit…"), lambda: window.hookup.pages.kit.open_button.click(), "Ctrl+K")
         add("practise", tr("&Practise on a simulated machine"), lambda: window.hookup.practise())
-        add("connect", tr("&Connect"), lambda: window.hookup.connect_button.click(), "Ctrl+H")
-        add("letgo", tr("&Let go"), lambda: window.hookup.disconnect_button.click())
+        add("connect", tr("&Connect"), lambda: window.hookup.ask_connect(), "Ctrl+H")
+        add("letgo", tr("&Let go"), lambda: window.hookup.let_go())
 
     def _live(self, menu: QMenu) -> None:
         add, window = partial(self._add, menu), self.window
@@ -118,6 +119,8 @@ class Menus:
         add("addmark", tr("Add a &mark here"), lambda: window.review.add_mark(), "M")
         add("delmark", tr("&Delete the chosen mark"), lambda: window.review.delete_mark(), "Del")
         add("save", tr("&Save marks and figures"), lambda: window.review.save(), "Ctrl+S")
+        stretch = tr("Sa&ve the stretch in view as a trace…")
+        add("stretch", stretch, lambda: window.review.save_stretch(), "Ctrl+Shift+S")
         menu.addSeparator()
         add("play", tr("&Play or pause"), lambda: window.review.transport.toggle(), "P")
         back, on = tr("A tenth of a second back"), tr("A tenth of a second on")

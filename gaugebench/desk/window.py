@@ -17,6 +17,7 @@ from PySide6.QtWidgets import (
 )
 
 from gaugebench.desk.ledger import Ledger
+from gaugebench.desk.leftovers import Leftovers
 from gaugebench.desk.live.feed import Feed
 from gaugebench.desk.live.key import remembered, sequence_of
 from gaugebench.desk.memory import Memory
@@ -38,6 +39,7 @@ if TYPE_CHECKING:
     from gaugebench.desk.review.place import ReviewPlace
     from gaugebench.desk.worksheet.place import WorksheetPlace
     from gaugebench.model.kit import Kit
+    from gaugebench.model.sheet import Sheet
     from gaugebench.session.session import Session
 
 AFTER_PAINT_MS = 150
@@ -64,9 +66,12 @@ class DeskWindow(QMainWindow):
         self.units = Units(self.memory.text("pressure", "bar"), self)
         self.workers = Workers(self)
         self.feed: Feed | None = None
+        self._is_connecting = False
         self.owned: Session | None = None
         """The session that this window opened and must close."""
-        self.ledger = Ledger(self.workers)
+        self.ledger = Ledger(self.workers, lambda: self.folder)
+        self.leftovers = Leftovers(self.workers)
+        self.leftovers.open_asked.connect(self.open_trace)
         self.tabs = Places(
             (
                 Maker("hookup", tr("Hook-up"), self._make_hookup),
@@ -79,7 +84,7 @@ class DeskWindow(QMainWindow):
         self.tabs.setAccessibleName(tr("Places of a visit"))
         self.unit_bar = UnitBar(self.units)
         self.tabs.setCornerWidget(self.unit_bar, Qt.Corner.TopRightCorner)
-        self.simulated = QLabel(tr("SIMULATED: nothing here was measured on a machine"))
+        self.simulated = QLabel()
         self.simulated.setProperty("simulated", True)  # noqa: FBT003 - Qt takes it so
         self.simulated.setAlignment(Qt.AlignmentFlag.AlignCenter)
         self._lay_out()
@@ -139,10 +144,24 @@ class DeskWindow(QMainWindow):
         """Where records go."""
         return Path(self.memory.text("folder", str(Path.home() / "Gaugebench")))
 
+    def keep_folder(self, folder: Path) -> None:
+        """Records go there from now on; those that a crash left there are told."""
+        if self.feed is not None and self.feed.record_state is not None:
+            self.hookup.notice.say(tr("A record is running; stop it before the folder is changed."))
+            return
+        self.memory.keep("folder", str(folder))
+        if self.owned is not None:
+            self.owned.folder = folder
+        self.ledger.attach(self.feed)
+        self.hookup.show_room(folder, self.ledger.disk.text())
+        self.leftovers.look(folder)
+
     def connect_kit(self, kit: Kit) -> None:
         """Open a kit off this thread; the one that was open is closed first."""
         from gaugebench.session.session import Session  # the heavy rooms, once they are needed
 
+        if self._is_connecting:
+            return  # the one that is being opened would be left open for ever
         old, folder = self.owned, self.folder
         if self.feed is not None and self.feed.record_state is not None:
             self.hookup.notice.say(tr("A record is running; stop it before opening another kit."))
@@ -158,7 +177,8 @@ class DeskWindow(QMainWindow):
             made.open()
             return made
 
-        self.workers.run(job, self._connected, self.hookup.notice.say)
+        self._is_connecting = True
+        self.workers.run(job, self._connected, self._not_connected)
 
     def disconnect_kit(self) -> None:
         """Close the kit."""
@@ -167,7 +187,12 @@ class DeskWindow(QMainWindow):
         if session is not None:
             self.workers.run(session.close, lambda _: None, self.hookup.notice.say)
 
+    def _not_connected(self, sentence: str) -> None:
+        self._is_connecting = False
+        self.hookup.notice.say(sentence)
+
     def _connected(self, session: Session) -> None:
+        self._is_connecting = False
         self.owned = session
         self.attach(session)
 
@@ -193,7 +218,8 @@ class DeskWindow(QMainWindow):
         """The window's title, and whether what is shown is simulated."""
         is_simulated = self._is_simulated()
         self.simulated.setVisible(is_simulated)
-        parts = [tr("SIMULATED")] if is_simulated else []
+        self.simulated.setText(self._simulated_words())
+        parts = [tr("SIMULATED")] if self._shows_simulated() else []
         if self.tabs.is_current("review") and self.review.opened is not None:
             parts.append(self.review.opened.title)
         self.setWindowTitle(" · ".join([*parts, "Gaugebench"]))
@@ -208,6 +234,7 @@ class DeskWindow(QMainWindow):
         self.detach()
         if self.tabs.is_built("live"):
             self.live.large.close()
+        self.ledger.end()
         self.workers.close()
         if self.tabs.is_built("worksheet"):
             self.worksheet.job.close()
@@ -244,9 +271,13 @@ class DeskWindow(QMainWindow):
     def _make_hookup(self) -> HookupPlace:
         from gaugebench.desk.hookup.place import HookupPlace
 
-        made = HookupPlace(self.units, self.theme, self.workers)
+        made = HookupPlace(self.units, self.theme, self.workers, self.memory)
         made.connect_asked.connect(self.connect_kit)
         made.disconnect_asked.connect(self.disconnect_kit)
+        made.folder_chosen.connect(self.keep_folder)
+        made.sheet_now = self._sheet_now
+        self.ledger.room_told.connect(lambda words: made.show_room(self.folder, words))
+        made.show_room(self.folder, self.ledger.disk.text())
         return made
 
     def _make_live(self) -> LivePlace:
@@ -261,8 +292,9 @@ class DeskWindow(QMainWindow):
 
     def _make_review(self) -> ReviewPlace:
         from gaugebench.desk.review.place import ReviewPlace
+        from gaugebench.desk.review.recipes import Recipes
 
-        made = ReviewPlace(self.units, self.theme, self.workers)
+        made = ReviewPlace(self.units, self.theme, self.workers, Recipes(self.memory))
         made.opened_trace.connect(self._opened)
         made.open_asked.connect(self.ask_trace)
         return made
@@ -284,6 +316,12 @@ class DeskWindow(QMainWindow):
         if self.tabs.is_built("live"):
             self._link(self.live, made)
         return made
+
+    def _sheet_now(self) -> Sheet | None:
+        """The machine sheet of the job that is open."""
+        if not self.tabs.is_built("worksheet") or self.worksheet.job.sheet is None:
+            return None
+        return self.worksheet.job.sheet.state.sheet
 
     def _link(self, live: LivePlace, worksheet: WorksheetPlace) -> None:
         """Let Live know which check waits, and have it look again when the job changes."""
@@ -317,7 +355,16 @@ class DeskWindow(QMainWindow):
         self.worksheet.trace_opened(opened)
         self.renew_title()
 
+    def _simulated_words(self) -> str:
+        if self._shows_simulated():
+            return tr("SIMULATED: nothing here was measured on a machine")
+        return tr("The kit that is open is SIMULATED; what is shown here is not")
+
     def _is_simulated(self) -> bool:
+        return (self.feed is not None and self.feed.simulated) or self._shows_simulated()
+
+    def _shows_simulated(self) -> bool:
+        """Whether what stands in the place in sight was not measured on a machine."""
         if self.tabs.is_current("compare"):
             return self.compare.is_simulated
         if self.tabs.is_current("worksheet") and self.worksheet.is_simulated:
@@ -337,6 +384,7 @@ class DeskWindow(QMainWindow):
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
         column.addWidget(self.simulated)
+        column.addWidget(self.leftovers)
         column.addWidget(self.tabs, 1)
         column.addWidget(self.ledger)
         self.setCentralWidget(body)

@@ -24,6 +24,7 @@ def used(kit: Kit, at: datetime) -> tuple[KitUsed, ...]:
             range_text=" to ".join(entry.range) if entry.range else "",
             accuracy=f"{entry.accuracy_pct_fs:g} % of full scale" if entry.accuracy_pct_fs else "",
             calibrated_on=entry.calibrated_on.isoformat() if entry.calibrated_on else "",
+            fitting=entry.fitting,
         )
         for source in kit.source
         for entry in source.channel

@@ -34,6 +34,7 @@ def test_a_kits_certificates_reach_the_job(job: Any) -> None:
                         "serial": "T-101",
                         "accuracy_pct_fs": 0.25,
                         "calibrated_on": "2025-11-03",
+                        "fitting": "M16×2; hose bore 2 mm; hose length 1.5 m",
                     },
                     {"input": "spare", "unit": "bar"},
                 ],

@@ -59,10 +59,10 @@ class Side:
             name=self.opened.title,
         )
 
-    def series(self, port: Port) -> Series | None:
-        """Its main or control pressure."""
+    def samples(self, port: Port, start_s: float, end_s: float) -> Series | None:
+        """Its main or control pressure between two instants of its own clock."""
         role = Role.main(self.pump) if port is Port.MAIN else Role.control(self.pump)
-        return self.opened.trace.find(role)
+        return self.opened.between(start_s, end_s, role).find(role)
 
     def anchor_s(self, anchor: Anchor) -> float | None:
         """The instant on its own clock, or None where there is none."""
@@ -104,10 +104,10 @@ def other_pump(side: Side) -> Side | None:
     return None
 
 
-def cut(series: Series, zero_s: float, before_s: float, after_s: float) -> Series:
-    """The samples round an instant, with their times counted from it."""
-    part = series.between(zero_s - before_s, zero_s + after_s)
-    return replace(part, times=part.times - zero_s)
+def cut(side: Side, port: Port, zero_s: float, before_s: float, after_s: float) -> Series | None:
+    """The samples round an instant, with their times counted from it; None where there are none."""
+    part = side.samples(port, zero_s - before_s, zero_s + after_s)
+    return replace(part, times=part.times - zero_s) if part is not None and len(part) else None
 
 
 def difference(first: Series, second: Series) -> Polyline:
@@ -177,11 +177,10 @@ def conditions(one: Side, two: Side, shown: Shown) -> list[list[str]]:
 
 
 def _mean(side: Side, role: Role) -> float:
-    series = side.opened.trace.find(role)
-    if series is None:
+    part = side.opened.between(side.where.start_s, side.where.end_s, role).find(role)
+    if part is None:
         return math.nan
-    part = series.between(side.where.start_s, side.where.end_s).values
-    good = part[np.isfinite(part)]
+    good = part.values[np.isfinite(part.values)]
     return float(good.mean()) if len(good) else math.nan
 
 

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from gaugebench.desk.compare.model import Anchor, Side, cut, difference
-from gaugebench.desk.plot.drawn import DrawnPanes, Lines
+from gaugebench.desk.plot.drawn import DrawnPanes
 from gaugebench.desk.plot.plan import LineSpec, PaneSpec
-from gaugebench.desk.plot.pyramid import Pyramid
+from gaugebench.desk.plot.pyramid import Lines, Pyramid
 from gaugebench.desk.words import tr
 from gaugebench.model.role import Port, Role
 from gaugebench.model.trace import Series
@@ -32,7 +32,7 @@ class ComparePicture(DrawnPanes):
         after = max((s.where.end_s - s.where.start_s for s in sides), default=1.0) + BEFORE_S
         parts: dict[Port, list[Series | None]] = {
             port: [
-                _cut(side, port, (zero or 0.0) - side.nudge_s, after)
+                cut(side, port, (zero or 0.0) - side.nudge_s, BEFORE_S + 0.3, after)
                 for side, zero in zip(sides, zeros, strict=True)
             ]
             for port in (Port.MAIN, Port.CONTROL)
@@ -72,12 +72,6 @@ class ComparePicture(DrawnPanes):
             apart = difference(*main_pair)
             sources.append(Pyramid(apart.x, apart.y))
         self.sources = sources
-
-
-def _cut(side: Side, port: Port, zero_s: float, after_s: float) -> Series | None:
-    series = side.series(port)
-    part = cut(series, zero_s, BEFORE_S + 0.3, after_s) if series is not None else None
-    return part if part is not None and len(part) else None
 
 
 def _pair(parts: list[Series | None]) -> tuple[Series, Series] | None:

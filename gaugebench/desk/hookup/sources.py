@@ -11,13 +11,13 @@ from PySide6.QtWidgets import (
     QHBoxLayout,
     QLabel,
     QListWidget,
-    QScrollArea,
     QVBoxLayout,
     QWidget,
 )
 
 from gaugebench.desk.buttons import button
 from gaugebench.desk.hookup.draft import Draft
+from gaugebench.desk.hookup.parts import heading, said
 from gaugebench.desk.scale import touch
 from gaugebench.desk.words import tr
 from gaugebench.desk.work import Workers
@@ -36,6 +36,8 @@ class SourcesPane(QWidget):
 
     changed = Signal()
     trouble = Signal(str)
+    ports_changed = Signal(list)
+    """The names of the ports that are there now."""
 
     def __init__(self, draft: Draft, workers: Workers) -> None:
         super().__init__()
@@ -44,6 +46,8 @@ class SourcesPane(QWidget):
         self.form: OptionForm | None = None
         self._ports: tuple[PortInfo, ...] = ()
         self._is_looking = False
+        self._has_looked = False
+        self._new: set[str] = set()
         self.ports = _list(tr("Serial ports found"))
         self.sources = _list(tr("Sources of the kit"))
         self.driver = QComboBox()
@@ -54,10 +58,9 @@ class SourcesPane(QWidget):
         self.count.setAccessibleName(tr("How many inputs"))
         self.add_button = button(tr("Add source"), tr("Add a source with these options"))
         self.remove_button = button(tr("Remove"), tr("Remove the chosen source"))
-        self._area = QScrollArea()
-        self._area.setWidgetResizable(True)
-        for part in (self.ports, self.sources, self._area):
-            part.setMinimumHeight(touch())
+        self._holder = QVBoxLayout()
+        for part in (self.ports, self.sources):
+            part.setFixedHeight(2 * touch() + 12)
         self._timer = QTimer(self)
         self._timer.setInterval(LOOK_EVERY_MS)
         self._timer.timeout.connect(self.look)
@@ -98,7 +101,9 @@ class SourcesPane(QWidget):
         except KitError as fault:
             self.trouble.emit(str(fault))
             return
-        self.draft.add_source(self.driver.currentText(), options, int(self.count.currentText()))
+        driver = self._drivers[self.driver.currentIndex()]
+        count = int(self.count.currentText())
+        self.draft.add_source(driver.name, options, count, simulated=driver.simulated)
         self.renew()
         self.changed.emit()
 
@@ -138,18 +143,30 @@ class SourcesPane(QWidget):
         self._is_looking = False
         if ports == self._ports and self.ports.count():
             return
+        before, now = {p.device for p in self._ports}, {p.device for p in ports}
+        # What was there when the desk was opened is not new; what comes later is the kit's.
+        self._new = ((self._new | (now - before)) & now) if self._has_looked else set()
+        self._has_looked = True
         self._ports = ports
-        row = self.ports.currentRow()
+        chosen = self._newest(now - before)
+        self.ports.blockSignals(True)  # noqa: FBT003 - Qt takes it so
         self.ports.clear()
         for port in ports:
-            known = ", ".join(p for p in (port.description, port.serial) if p)
-            trouble = f"\n{port.trouble}" if port.trouble else ""
-            self.ports.addItem(f"{port.device}  {known}{trouble}")
+            self.ports.addItem(_port_words(port, is_new=port.device in self._new))
         if not ports:
             self.ports.addItem(tr("No serial port found; plug the kit in."))
-        self.ports.setCurrentRow(row)
+        self.ports.blockSignals(False)  # noqa: FBT003 - Qt takes it so
         if self.form is not None:
             self.form.set_ports([p.device for p in ports])
+        if chosen is not None:
+            self.ports.setCurrentRow(chosen)
+        self.ports_changed.emit([p.device for p in ports])
+
+    def _newest(self, came: set[str]) -> int | None:
+        """The row of the one port that was just plugged in, so that it is chosen by itself."""
+        fresh = came & self._new
+        rows = [n for n, port in enumerate(self._ports) if port.device in fresh]
+        return rows[0] if len(rows) == 1 else None
 
     def _port_chosen(self, _text: str) -> None:
         row = self.ports.currentRow()
@@ -164,25 +181,32 @@ class SourcesPane(QWidget):
 
         driver = self._drivers[index]
         self.driver.setToolTip(driver.summary)
+        self.summary.setText(driver.summary)
+        if self.form is not None:
+            self._holder.removeWidget(self.form)
+            self.form.deleteLater()
         self.form = OptionForm(driver.options, [p.device for p in self._ports])
-        self._area.setWidget(self.form)
+        self._holder.addWidget(self.form)
 
     def _lay_out(self) -> None:
+        self.summary = said()
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
-        column.addWidget(_heading(tr("Sources of the kit")))
-        column.addWidget(self.sources, 2)
+        column.addWidget(heading(tr("Sources of the kit")))
+        column.addWidget(self.sources)
         column.addWidget(self.remove_button)
-        column.addWidget(_heading(tr("Ports found")))
-        column.addWidget(self.ports, 2)
-        column.addWidget(_heading(tr("New source")))
+        column.addWidget(heading(tr("Ports found")))
+        column.addWidget(self.ports)
+        column.addWidget(heading(tr("New source")))
         row = QHBoxLayout()
         row.addWidget(self.driver, 1)
         row.addWidget(QLabel(tr("inputs")))
         row.addWidget(self.count)
         column.addLayout(row)
-        column.addWidget(self._area, 4)
+        column.addWidget(self.summary)
+        column.addLayout(self._holder)
         column.addWidget(self.add_button)
+        column.addStretch(1)
 
 
 def _find_drivers() -> tuple[tuple[Driver[Any], ...], tuple[str, ...]]:
@@ -202,10 +226,12 @@ def _names(source: dict[str, Any]) -> dict[str, object]:
     return {"name": source["name"], "driver": source["driver"]}
 
 
-def _heading(text: str) -> QLabel:
-    made = QLabel(text)
-    made.setProperty("heading", True)  # noqa: FBT003 - Qt takes it so
-    return made
+def _port_words(port: PortInfo, *, is_new: bool) -> str:
+    known = ", ".join(p for p in (port.description, port.serial) if p)
+    text = f"{port.device}  {known}".rstrip()
+    if is_new:
+        text = tr("{port}  just plugged in", port=text)
+    return f"{text}\n{port.trouble}" if port.trouble else text
 
 
 def _list(says: str) -> QListWidget:

@@ -3,21 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Protocol
 
 from PySide6.QtWidgets import QWidget
 
 from gaugebench.desk.plot.panes import Panes
-from gaugebench.desk.plot.pyramid import Polyline
+from gaugebench.desk.plot.pyramid import Lines
 from gaugebench.desk.theme import Theme
 from gaugebench.desk.units import Units
-
-
-class Lines(Protocol):
-    """What can be drawn between two instants."""
-
-    def line(self, start_s: float, end_s: float, columns: int) -> Polyline:
-        """What to draw between two instants in about so many pixel columns."""
 
 
 class DrawnPanes(Panes):

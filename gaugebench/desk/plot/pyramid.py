@@ -7,7 +7,9 @@ over; a bin of nothing else is NaN and is drawn as a gap.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
+from typing import Protocol, Self
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,6 +21,9 @@ FACTOR = 16
 """Bins of one level in a bin of the next."""
 LEAST_BINS = 2048
 """A level with fewer bins than this is not made coarser still."""
+
+BIN_GAP = 1.008
+"""A bin of a file's overview that is longer than usual by this holds a gap: two samples of 256."""
 
 Starts = NDArray[np.intp]
 
@@ -44,6 +49,13 @@ class Polyline:
     is_columns: bool = False
 
 
+class Lines(Protocol):
+    """What can be drawn between two instants."""
+
+    def line(self, start_s: float, end_s: float, columns: int) -> Polyline:
+        """What to draw between two instants in about so many pixel columns."""
+
+
 def zigzag(low: F64, high: F64) -> F64:
     """Least and greatest of each column, one after the other, with short ways between columns."""
     y = np.empty(2 * len(low))
@@ -65,11 +77,26 @@ class Pyramid:
 
     def __init__(self, times: F64, values: F64, quality: U16 | None = None) -> None:
         """`times`, `values`, `quality`: shape (n,); kept, not copied, and never changed."""
+        self._build(times, values, values, breaks(times, quality))
+
+    @classmethod
+    def of_bins(cls, starts_s: F64, ends_s: F64, low: F64, high: F64) -> Self:
+        """One over bins of samples: instants of each bin's first and last sample, and its least and
+        greatest value, shape (n,) each. A bin in which samples are missing ends the line."""
+        made = cls.__new__(cls)
+        apart = np.diff(starts_s)
+        usual = float(np.median(apart)) if len(apart) else math.inf
+        # Two and a half samples of some hundred: a hole inside a bin makes it that much longer.
+        wide = (apart > usual * BIN_GAP) | (np.diff(ends_s) > usual * BIN_GAP)
+        made._build(starts_s, low, high, np.flatnonzero(wide) + 1)
+        return made
+
+    def _build(self, times: F64, low: F64, high: F64, cuts_at: Starts) -> None:
         self.times = times
-        self.values = values
-        self.cuts: Starts = breaks(times, quality)
+        self.values, self.upper = low, high
+        self.cuts: Starts = cuts_at
         self.levels: list[Level] = []
-        low, high, starts = values, values, None
+        starts = None
         while len(low) > LEAST_BINS * FACTOR:
             cuts = self.cuts if starts is None else np.searchsorted(starts, self.cuts)
             edges = _edges(0, len(low), FACTOR, cuts.astype(np.intp))
@@ -92,9 +119,9 @@ class Pyramid:
             return Polyline(np.empty(0), np.empty(0))
         columns = max(columns, 1)
         per_column = (last - first) / columns
-        if per_column <= 2.0:
+        if per_column <= 2.0 and self.upper is self.values:
             return self._samples(first, last)
-        return self._columns(first, last, per_column)
+        return self._columns(first, last, max(per_column, 1.0))
 
     def extremes(self, start_s: float, end_s: float) -> tuple[float, float]:
         """Least and greatest value between two instants; NaN where there is none."""
@@ -115,7 +142,7 @@ class Pyramid:
     def _columns(self, first: int, last: int, per_column: float) -> Polyline:
         level = self._level(per_column)
         if level is None:
-            low, high, starts = self.values, self.values, None
+            low, high, starts = self.values, self.upper, None
             begin, end, cuts, step = first, last, self.cuts, int(per_column)
         else:
             low, high, starts = level.low, level.high, level.starts

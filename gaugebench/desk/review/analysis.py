@@ -31,6 +31,8 @@ class AnalysisPane(QWidget):
     """Another loading was asked for, from 0."""
     samples = Signal(object)
     """A figure was clicked: its `Window`, or None."""
+    take = Signal()
+    """Take the figures of a long trace, which takes minutes."""
 
     def __init__(self) -> None:
         super().__init__()
@@ -46,6 +48,9 @@ class AnalysisPane(QWidget):
         self.back = button("◀", tr("Loading before"))
         self.on = button("▶", tr("Next loading"))
         self.copy = button(tr("Copy table"), tr("Copy this table to the clipboard"))
+        self.take_button = button(
+            tr("Take figures"), tr("Go through the whole trace and take its figures")
+        )
         self.table = QTableWidget(0, 0)
         self.table.setAccessibleName(tr("Figures of the loading"))
         self.table.setEditTriggers(QTableWidget.EditTrigger.NoEditTriggers)
@@ -60,12 +65,15 @@ class AnalysisPane(QWidget):
         self.back.clicked.connect(lambda: self.chosen.emit(self.current - 1))
         self.on.clicked.connect(lambda: self.chosen.emit(self.current + 1))
         self.copy.clicked.connect(self.copy_table)
+        self.take_button.clicked.connect(self.take)
         self.table.currentItemChanged.connect(lambda item, _: self._picked(item))
         self.table.itemClicked.connect(self._picked)
         self.show_figures(self.figures, "")
 
-    def show_figures(self, figures: FigureSet, why_none: str) -> None:
-        """Show a trace's figures; why_none: why there are none."""
+    def show_figures(self, figures: FigureSet, why_none: str, *, may_take: bool = False) -> None:
+        """Show a trace's figures; why_none: why there are none. may_take: whether the user may ask
+        for them."""
+        self.take_button.setVisible(may_take and not figures.loadings)
         self.figures, self._why_none = figures, why_none
         self.show_loading(0 if figures.loadings else -1)
 
@@ -138,6 +146,7 @@ class AnalysisPane(QWidget):
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.addWidget(self.title)
+        column.addWidget(self.take_button)
         column.addLayout(steps)
         column.addWidget(self.table, 1)
         column.addWidget(self.cautions)

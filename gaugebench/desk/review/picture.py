@@ -34,7 +34,7 @@ class ReviewPicture(DrawnPanes):
         self._opened = opened
         self.sources = opened.pyramids
         self.lay_out([s.channel for s in opened.trace.series])
-        start, end = opened.trace.span_s
+        start, end = opened.span_s
         air = 0.01 * (end - start)
         self.spans = []
         for pane in self.panes:
@@ -51,7 +51,7 @@ class ReviewPicture(DrawnPanes):
     def whole(self) -> None:
         """Show the whole trace."""
         if self._opened is not None:
-            start, end = self._opened.trace.span_s
+            start, end = self._opened.span_s
             self.go(start, end)
 
     def go(self, start_s: float, end_s: float) -> None:

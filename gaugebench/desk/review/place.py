@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QSizePolicy, QSplitter, QVBoxLayout, QWidget
@@ -14,10 +15,15 @@ from gaugebench.desk.notice import Notice
 from gaugebench.desk.review import markbook
 from gaugebench.desk.review.cursors import Cursors
 from gaugebench.desk.review.edits import MarkEdits
-from gaugebench.desk.review.opened import Opened, again, load, with_roles
+from gaugebench.desk.review.keeping import Keeper
+from gaugebench.desk.review.opened import Opened
+from gaugebench.desk.review.opener import Opener
 from gaugebench.desk.review.overview import OverviewStrip
 from gaugebench.desk.review.picture import ReviewPicture
+from gaugebench.desk.review.progress import ProgressStrip
+from gaugebench.desk.review.recipes import Recipes
 from gaugebench.desk.review.side import SidePane
+from gaugebench.desk.review.taking import Taker
 from gaugebench.desk.review.transport import Transport
 from gaugebench.desk.review.values import readings, value_at
 from gaugebench.desk.theme import Theme
@@ -25,6 +31,9 @@ from gaugebench.desk.units import Units
 from gaugebench.desk.words import tr
 from gaugebench.desk.work import Workers
 from gaugebench.model.role import Role
+
+if TYPE_CHECKING:
+    from gaugebench.desk.review.longtrace import Near
 
 
 class ReviewPlace(QWidget):
@@ -34,12 +43,20 @@ class ReviewPlace(QWidget):
     """A trace was opened: the `Opened`."""
     open_asked = Signal()
 
-    def __init__(self, units: Units, theme: Theme, workers: Workers) -> None:
+    def __init__(
+        self, units: Units, theme: Theme, workers: Workers, recipes: Recipes | None = None
+    ) -> None:
         super().__init__()
         self.units, self.workers = units, workers
         self.opened: Opened | None = None
-        self._wanted = 0
+        self.is_fetching = False
+        """Whether a stretch of a long trace is being read."""
+        self._is_looking = False
         self.notice = Notice()
+        self.progress = ProgressStrip()
+        self.opener = Opener(workers, self.notice, self.progress, recipes or Recipes())
+        self._keeper = Keeper(self, workers, self.notice)
+        self._taker = Taker(workers, self.notice, self.progress, self._write_title)
         self.title = QLabel()
         self.title.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
         self.title.setProperty("heading", True)  # noqa: FBT003 - Qt takes it so
@@ -68,36 +85,22 @@ class ReviewPlace(QWidget):
         self._show_parts()
 
     def open(self, path: Path, roles: Mapping[str, str] | None = None) -> None:
-        """Open a trace off this thread; what fails is said in the window."""
-        self._wanted += 1
-        wanted = self._wanted
-        self.notice.clear()
-        self.title.setText(tr("Opening {name} …", name=path.name))
-
-        def done(opened: Opened) -> None:
-            if wanted == self._wanted:  # another may have been asked for since
-                self.show_opened(opened)
-
-        def failed(sentence: str) -> None:
-            if wanted == self._wanted:
-                self.notice.say(sentence)
-                self._write_title()
-
-        self.workers.run(lambda: load(path, roles), done, failed)
+        """Open a trace off this thread, a text file after a look at it; what fails is said."""
+        self.opener.open(path, roles)
 
     def show_opened(self, opened: Opened) -> None:
         """Show a trace that is ready."""
         self.opened = opened
         self._show_parts()
         self._write_title()
-        self.strip.show_loadings(opened.figures.loadings, opened.trace.span_s)
+        self.strip.show_loadings(opened.figures.loadings, opened.span_s)
         self.picture.open(opened)
         self.cursors.lay_over(self.picture.panes)
         self.cursor_button.setChecked(False)
-        self.transport.open(*opened.trace.span_s)
+        self.transport.open(*opened.span_s)
         self.side.roles.show_trace(opened.trace)
         self.edits.open(opened.marks)
-        self.analysis.show_figures(opened.figures, opened.why_none)
+        self._show_figures(opened)
         self.strip.set_current(self.analysis.current)
         self.opened_trace.emit(opened)
 
@@ -131,22 +134,23 @@ class ReviewPlace(QWidget):
 
     def save(self) -> None:
         """Save marks and figures in the trace file, off this thread."""
-        opened = self.opened
-        if opened is None or opened.path is None or opened.path.suffix != ".h5":
-            self.notice.say(
-                tr("Marks and figures are kept in .h5 traces; convert this one first, then save.")
-            )
-            return
-        from gaugebench.store.tracefile import save_findings
+        if self.opened is not None:
+            self._keeper.save(self.opened, self.edits.marks, self._saved)
 
-        path, figures, marks = opened.path, opened.figures, self.edits.marks
-        self.workers.run(
-            lambda: save_findings(path, figures, marks), lambda _: self._saved(), self.notice.say
-        )
+    def save_stretch(self) -> None:
+        """Save the stretch in view as a trace of its own."""
+        if self.opened is not None:
+            self._keeper.save_stretch(self.opened, *self.picture.view)
 
-    def _saved(self) -> None:
+    def _saved(self, opened: Opened) -> None:
+        if self.opened is None or self.opened.trace is not opened.trace:
+            return  # another was opened meanwhile
+        has_new_path = self.opened.path != opened.path
+        self.opened = opened
         self.edits.stack.setClean()
         self._write_title()
+        if has_new_path:
+            self.opened_trace.emit(opened)
 
     def _move_mark(self, key: str) -> None:
         after = markbook.moved(self.edits.marks, key, self._here())
@@ -177,7 +181,9 @@ class ReviewPlace(QWidget):
 
     def _read_cursors(self) -> None:
         if self.opened is not None and self.cursors.is_on:
-            found = readings(self.opened.trace, *self.cursors.times)
+            first, second = self.cursors.times
+            parts = self.opened.about(first), self.opened.about(second)
+            found = readings(*parts, first, second)
             self.side.cursors.show_readings(self.cursors.times, found, self.units.shown)
 
     def _clicked(self, time_s: float) -> None:
@@ -189,25 +195,20 @@ class ReviewPlace(QWidget):
             return
         start, end = self.picture.view
         self.picture.set_view(at_s - (end - start), at_s)
-        self.picture.set_values([value_at(s, at_s) for s in self.opened.trace.series])
+        self.picture.set_values([value_at(s, at_s) for s in self.opened.about(at_s).series])
 
     def _loop(self) -> None:
         self.transport.player.loop = self.picture.view
 
     def _take_anew(self, settings: Settings) -> None:
-        opened = self.opened
-        if opened is None:
-            return
-        marks = self.edits.marks
-        self.title.setText(tr("Taking figures anew …"))
-        self.workers.run(lambda: again(opened, settings, marks), self._taken_anew, self.notice.say)
+        if self.opened is not None:
+            self.title.setText(tr("Taking figures anew …"))
+            self._taker.again(self.opened, settings, self.edits.marks, self._taken_anew)
 
     def _take_roles(self, roles: Mapping[str, Role | None]) -> None:
-        opened = self.opened
-        if opened is None:
-            return
-        self.title.setText(tr("Taking figures anew …"))
-        self.workers.run(lambda: with_roles(opened, roles), self._roles_taken, self.notice.say)
+        if self.opened is not None:
+            self.title.setText(tr("Taking figures anew …"))
+            self._taker.in_roles(self.opened, roles, self._roles_taken)
 
     def _roles_taken(self, opened: Opened) -> None:
         self.show_opened(opened)  # other roles stand in other panes
@@ -216,11 +217,39 @@ class ReviewPlace(QWidget):
     def _taken_anew(self, opened: Opened) -> None:
         self.opened = opened
         self._write_title()
-        self.strip.show_loadings(opened.figures.loadings, opened.trace.span_s)
-        self.analysis.show_figures(opened.figures, opened.why_none)
+        self.strip.show_loadings(opened.figures.loadings, opened.span_s)
+        self._show_figures(opened)
         self.strip.set_current(self.analysis.current)
         self.edits.open(opened.marks)
         self.side.setCurrentWidget(self.analysis)
+
+    def _show_figures(self, opened: Opened) -> None:
+        may_take = opened.long is not None
+        self.analysis.show_figures(opened.figures, opened.why_none, may_take=may_take)
+
+    def _fetch(self) -> None:
+        """Fetch from the file of a long trace what the view needs; the newest view counts."""
+        opened = self.opened
+        if opened is None or opened.long is None or self.is_fetching:
+            return
+        long = opened.long
+        wish = long.wish(*self.picture.view, self.picture.columns)
+        if wish is None:
+            return
+
+        def came(near: Near) -> None:
+            self.is_fetching = False
+            long.near = near
+            if self.opened is not None and self.opened.long is long:
+                self.picture.renew()
+                self._fetch()  # the view may have moved on meanwhile
+
+        def failed(sentence: str) -> None:
+            self.is_fetching = False
+            self.notice.say(sentence)
+
+        self.is_fetching = True
+        self.workers.run(lambda: long.fetch(wish), came, failed)
 
     def _move_to(self, time_s: float) -> None:
         start, end = self.picture.view
@@ -243,16 +272,27 @@ class ReviewPlace(QWidget):
 
     def _show_parts(self) -> None:
         is_open = self.opened is not None
-        self.empty.setVisible(not is_open)
+        self.opener.pane.setVisible(self._is_looking)
+        self.empty.setVisible(not is_open and not self._is_looking)
         for part in (self.strip, self._split, self.transport):
-            part.setVisible(is_open)
+            part.setVisible(is_open and not self._is_looking)
         for each in (
             self.whole_button, self.nearer_button, self.farther_button, self.box_button,
             self.cursor_button, self.save_button,
         ):  # fmt: skip
-            each.setEnabled(is_open)
+            each.setEnabled(is_open and not self._is_looking)
+
+    def _look(self, is_looking: bool) -> None:
+        self._is_looking = is_looking
+        self._show_parts()
 
     def _connect(self) -> None:
+        self.opener.ready.connect(self.show_opened)
+        self.opener.began.connect(self.title.setText)
+        self.opener.ended.connect(self._write_title)
+        self.opener.looking.connect(self._look)
+        self.analysis.take.connect(lambda: self._take_anew(Settings()))
+        self.picture.moved.connect(lambda *_: self._fetch())
         self.open_button.clicked.connect(self.open_asked)
         self.whole_button.clicked.connect(self.picture.whole)
         self.nearer_button.clicked.connect(lambda: self.picture.zoom(0.5))
@@ -298,7 +338,9 @@ class ReviewPlace(QWidget):
         column = QVBoxLayout(self)
         column.addWidget(self.notice)
         column.addLayout(head)
+        column.addWidget(self.progress)
         column.addWidget(self.empty, 1)
+        column.addWidget(self.opener.pane, 1)
         column.addWidget(self.strip)
         column.addWidget(self._split, 1)
         column.addWidget(self.transport)

@@ -39,6 +39,9 @@ class Reading:
         return self.second - self.first
 
 
-def readings(trace: Trace, first_s: float, second_s: float) -> list[Reading]:
-    """Every channel at two instants."""
-    return [Reading(s.channel, value_at(s, first_s), value_at(s, second_s)) for s in trace.series]
+def readings(first: Trace, second: Trace, first_s: float, second_s: float) -> list[Reading]:
+    """Every channel at two instants; first, second: the samples about each."""
+    return [
+        Reading(one.channel, value_at(one, first_s), value_at(other, second_s))
+        for one, other in zip(first.series, second.series, strict=True)
+    ]

@@ -173,11 +173,11 @@ def _unit_question(found: Heading, role: Role | None, stated: str) -> Question |
     if stated and cells.looks_like_temperature(stated):
         readings = (("°C", "degrees Celsius"), ("°F", "degrees Fahrenheit"))
         text = f"the unit “{stated}” of “{found.name}” is unknown and looks like a temperature"
-        return Question("units", flag("unit-of", f"{found.name}=°C"), text, readings)
+        return Question("units", flag("unit-of", f"{found.name}=°C"), text, readings, found.name)
     if role is not None or (not stated and cells.looks_like_pressure(found)):
         said = f"the unit “{stated}” of" if stated else "no unit is stated for"
         text = f"{said} “{found.name}”" + (" is unknown" if stated else "")
-        return Question("units", flag("unit-of", f"{found.name}=bar"), text)
+        return Question("units", flag("unit-of", f"{found.name}=bar"), text, column=found.name)
     return None
 
 

@@ -15,13 +15,14 @@ class Question:
 
     field: of the recipe that answers it. flag: the same on the command line, with an example.
     text: what cannot be told, one clause. readings: what each answer would make of the file,
-    answer first.
+    answer first. column: its heading where the question is about one column alone.
     """
 
     field: str
     flag: str
     text: str
     readings: tuple[tuple[str, str], ...] = ()
+    column: str = ""
 
 
 def flag(name: str, value: str) -> str:

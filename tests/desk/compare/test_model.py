@@ -20,6 +20,7 @@ from gaugebench.desk.review.opened import prepare
 from gaugebench.desk.shown import Shown
 from gaugebench.model.arrays import F64
 from gaugebench.model.channel import Channel
+from gaugebench.model.role import Port
 from gaugebench.model.trace import Series, Trace
 
 
@@ -89,9 +90,8 @@ def test_lined_up_on_half_way_both_cross_it_at_zero(trace: Trace) -> None:
     assert one is not None
     zero = one.anchor_s(Anchor.HALF_WAY)
     assert zero is not None
-    series = one.series(one.opened.trace.series[1].channel.role.port)  # type: ignore[union-attr,arg-type]
-    assert series is not None
-    part = cut(series, zero, 0.5, 0.5)
+    part = cut(one, Port.MAIN, zero, 0.5, 0.5)
+    assert part is not None
     before, after = part.values[part.times < -0.05], part.values[part.times > 0.1]
     assert before.mean() < 15e6 < after.mean()
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from gaugebench.desk.hookup.ranges import Verdict, check, known_pressure
+from gaugebench.desk.hookup.ranges import Stated, Verdict, check, known_pressure
 from gaugebench.desk.hookup.rest import Rest, zero_of
 from gaugebench.desk.shown import Shown
 from gaugebench.model.channel import Channel, Transducer
@@ -43,7 +43,10 @@ def _channel(
         (_channel("pump1.main", 250, proof_pa=500 * BAR, burst_pa=300 * BAR), Verdict.STOP),
         (_channel("pump1.control", 60, ControlPort.SERVO), Verdict.STOP),
         (_channel("pump1.control", 60, ControlPort.UNKNOWN), Verdict.STOP),
-        (_channel("pump1.control", 60, ControlPort.REGULATED), Verdict.CARE),
+        (_channel("pump1.control", 60, ControlPort.REGULATED), Verdict.UNKNOWN),
+        (_channel("pump1.control", 60, ControlPort.REGULATED, proof_pa=HIGHEST), Verdict.CARE),
+        (_channel("pump1.main", 600, proof_pa=500 * BAR), Verdict.UNKNOWN),
+        (_channel("pump1.main", 600, proof_pa=900 * BAR, burst_pa=700 * BAR), Verdict.UNKNOWN),
         (_channel("pump1.control", 60, ControlPort.SIGNAL), Verdict.GOOD),
         (_channel("pilot", 60), Verdict.GOOD),
         (_channel("load_sense", 60), Verdict.STOP),
@@ -51,17 +54,37 @@ def _channel(
     ],
 )
 def test_verdicts(channel: Channel, verdict: Verdict) -> None:
-    found = check(channel, HIGHEST, Shown())
+    found = check(channel, Stated(HIGHEST), Shown())
     assert found.verdict is verdict, found.words
     assert found.words.startswith("STOP") == (verdict is Verdict.STOP)
 
 
 def test_nothing_is_allowed_while_the_highest_relief_is_not_known() -> None:
-    assert check(_channel("pump1.main", 600), None, Shown()).verdict is Verdict.UNKNOWN
+    assert check(_channel("pump1.main", 600), Stated(), Shown()).verdict is Verdict.UNKNOWN
+
+
+@pytest.mark.parametrize(
+    ("stated", "verdict"),
+    [
+        (Stated(HIGHEST, port_pa=45 * BAR), Verdict.CARE),
+        (Stated(HIGHEST, port_pa=40 * BAR), Verdict.GOOD),
+        (Stated(None, port_pa=40 * BAR), Verdict.GOOD),
+        (Stated(HIGHEST, port_pa=70 * BAR), Verdict.STOP),
+        (Stated(HIGHEST, port_pa=40 * BAR, hose_pa=30 * BAR), Verdict.STOP),
+        (Stated(HIGHEST, port_pa=40 * BAR, hose_pa=400 * BAR), Verdict.GOOD),
+    ],
+)
+def test_the_sheet_says_what_a_port_sees_and_the_hose_counts_too(
+    stated: Stated, verdict: Verdict
+) -> None:
+    found = check(_channel("pump1.control", 54, ControlPort.REGULATED), stated, Shown())
+    assert found.verdict is verdict, found.words
+    assert found.may_be_fitted == (verdict in {Verdict.GOOD, Verdict.CARE})
+    assert found.most_pa == stated.port_pa
 
 
 def test_the_words_are_in_the_unit_shown() -> None:
-    assert "870 psi" in check(_channel("pump1.main", 60), HIGHEST, Shown("psi")).words
+    assert "870 psi" in check(_channel("pump1.main", 60), Stated(HIGHEST), Shown("psi")).words
 
 
 @pytest.mark.parametrize(
