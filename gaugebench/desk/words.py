@@ -7,8 +7,14 @@ text to the translation. Words that several places share are in `frame.toml`.
 
 from __future__ import annotations
 
+import re
 import tomllib
+from enum import StrEnum
 from importlib.resources import files
+
+from gaugebench.errors import GaugebenchError
+from gaugebench.model.saying import Saying, fill
+from gaugebench.quantity import Number
 
 LANGUAGES = {"en": "English", "de": "Deutsch"}
 _DECIMAL_SIGNS = {"de": ","}
@@ -55,12 +61,49 @@ def decimal_sign() -> str:
 
 def tr(text: str, /, **values: object) -> str:
     """`text` in the language spoken, with `{name}` places filled from `values`."""
+    found = _look_up(text)
+    own = (Saying, Number, StrEnum)
+    shown = {k: said(v) if isinstance(v, own) else v for k, v in values.items()}
+    return found.format(**shown) if shown else found
+
+
+def said(text: str) -> str:
+    """A text of another room in the language spoken: a saying, a number, or a plain text.
+
+    A plain text that the catalogue lacks stays as it is, since it may be a sheet's own words.
+    """
+    match text:
+        case Saying():
+            template = text.template
+            found = _look_up(template) if any(c.isalpha() for c in _bare(template)) else template
+            return fill(found, {k: said(v) for k, v in text.values.items()})
+        case Number():
+            return _POINT.sub(decimal_sign(), text)
+        case _:
+            return known(str(text)) or str(text)
+
+
+def told(fault: GaugebenchError) -> str:
+    """What an error says, in the language spoken."""
+    first = fault.args[0] if fault.args else ""
+    return said(first) if isinstance(first, str) else str(fault)
+
+
+_POINT = re.compile(r"(?<=\d)\.(?=\d)")
+
+
+def _bare(template: str) -> str:
+    """A template without its places."""
+    return re.sub(r"\{\w+\}", "", template)
+
+
+def _look_up(text: str) -> str:
     found = _spoken.catalogue.get(text)
     if found is None:
         if _spoken.catalogue:
             _spoken.missing.add(text)
         found = text
-    return found.format(**values) if values else found
+    return found
 
 
 def missing() -> set[str]:

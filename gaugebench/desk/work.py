@@ -8,6 +8,7 @@ from typing import TypeVar
 
 from PySide6.QtCore import QObject, Signal, Slot
 
+from gaugebench.desk.words import told
 from gaugebench.errors import GaugebenchError
 
 T = TypeVar("T")
@@ -57,7 +58,7 @@ class Workers(QObject):
             if fault is None:
                 then(done.result())
             elif isinstance(fault, GaugebenchError):
-                failed(str(fault))
+                failed(told(fault))
             else:
                 raise fault
 

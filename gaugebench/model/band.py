@@ -11,7 +11,8 @@ import re
 from dataclasses import dataclass
 
 from gaugebench.errors import UnitError
-from gaugebench.quantity import Dimension, Reference, show, unit
+from gaugebench.model.saying import Saying
+from gaugebench.quantity import Dimension, Number, Reference, show, unit
 
 _PART = re.compile(r"^(?P<number>[-−]?\d[\d.]*)\s*(?P<unit>\S.*)?$")
 _TOLERANCE = re.compile(r"\s*(?:±|\+/-|\+-)\s*")
@@ -49,11 +50,11 @@ class Band:
         there = shown_in or self.shown_in
         digits = _DIGITS.get(there)
         if self.low is None:
-            return f"at most {show(self.high or 0.0, there, digits)}"
+            return Saying("at most {limit}", limit=show(self.high or 0.0, there, digits))
         if self.high is None:
-            return f"at least {show(self.low, there, digits)}"
-        low = show(self.low, there, digits).removesuffix(there).rstrip()
-        return f"{low} to {show(self.high, there, digits)}"
+            return Saying("at least {limit}", limit=show(self.low, there, digits))
+        low = Number(show(self.low, there, digits).removesuffix(there).rstrip())
+        return Saying("{low} to {high}", low=low, high=show(self.high, there, digits))
 
 
 def parse_band(text: str, dimension: Dimension) -> Band:

@@ -9,9 +9,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
-from typing import Annotated, Any, Self
+from typing import Self
 
-from pydantic import PlainSerializer, PlainValidator
+from gaugebench.quantity import Number
 
 _PLACE = re.compile(r"\{(\w+)\}")
 
@@ -31,18 +31,13 @@ class Saying(str):
     template: str
     values: Mapping[str, str]
 
-    def __new__(cls, template: str, /, **values: str) -> Self:
+    def __new__(cls, template: str, /, **values: object) -> Self:
         """The text, from a template with `{name}` places and what stands in them."""
-        made = super().__new__(cls, fill(template, values))
+        texts = {name: v if isinstance(v, str) else str(v) for name, v in values.items()}
+        made = super().__new__(cls, fill(template, texts))
         made.template = template
-        made.values = values
+        made.values = texts
         return made
-
-
-class Number(str):
-    """A text of numbers and units: the same in every language but for its decimal sign."""
-
-    __slots__ = ()
 
 
 def joined(parts: Iterable[str], between: str = "; ") -> str:
@@ -54,33 +49,3 @@ def joined(parts: Iterable[str], between: str = "; ") -> str:
 def fixed(value: float, digits: int = 0) -> Number:
     """A number with so many decimals and a true minus."""
     return Number(f"{value:.{digits}f}".replace("-", "−"))
-
-
-def _read(value: Any) -> str:
-    """A saying from its JSON form; any other text stays what it is."""
-    if isinstance(value, str):
-        return value
-    match value:
-        case {"number": str(text)} if len(value) == 1:
-            return Number(text)
-        case {"says": str(template), "with": dict(values)} if len(value) == 2:
-            try:
-                return Saying(template, **{str(k): _read(v) for k, v in values.items()})
-            except (KeyError, TypeError) as fault:
-                raise ValueError("a saying lacks one of its values") from fault
-    raise ValueError("should be text")
-
-
-def _write(text: str) -> Any:
-    """What keeps a text in JSON with all that it remembers."""
-    match text:
-        case Saying():
-            return {"says": text.template, "with": {k: _write(v) for k, v in text.values.items()}}
-        case Number():
-            return {"number": str(text)}
-        case _:
-            return str(text)
-
-
-Said = Annotated[str, PlainValidator(_read), PlainSerializer(_write)]
-"""A text of an event: plain, or a saying that keeps its template on disk."""

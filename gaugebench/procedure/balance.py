@@ -9,12 +9,13 @@ from itertools import combinations
 from gaugebench.model.band import parse_band
 from gaugebench.model.figures import Absent
 from gaugebench.model.job import Phase, ReadingTaken
+from gaugebench.model.saying import Saying, fixed
 from gaugebench.model.sheet import Check
 from gaugebench.model.terms import FunctionKind, Measures
 from gaugebench.procedure.cycles import cycle
 from gaugebench.procedure.rules import hint_pressure, hint_ratio, label
 from gaugebench.procedure.state import JobState
-from gaugebench.quantity import Dimension, parse, show
+from gaugebench.quantity import Dimension, Number, parse, show
 
 SHARED = (
     "behind one relief, or merged, equal pressures say nothing of the pumps; a difference there is "
@@ -97,10 +98,17 @@ def _compare(
     apart: bool | None = abs(difference) > limit
     if unsure or abs(abs(difference) - limit) <= expanded:
         apart = None
-    signed = f"{100 * difference:+.1f}".replace("-", "−")
-    words = (
-        f"{a.title} {show(one.value.value, unit)} and {b.title} {show(two.value.value, unit)}: "
-        f"{signed} % ± {100 * expanded:.1f} %, limit {100 * limit:.1f} % ({where})"
+    signed = Number(f"{100 * difference:+.1f}".replace("-", "−"))
+    words = Saying(
+        "{title} {one} and {title2} {two}: {signed} % ± {expanded} %, limit {limit} % ({where})",
+        title=a.title,
+        one=show(one.value.value, unit),
+        title2=b.title,
+        two=show(two.value.value, unit),
+        signed=signed,
+        expanded=fixed(100 * expanded, 1),
+        limit=fixed(100 * limit, 1),
+        where=where,
     )
     meaning = SHARED if kind == "shared" else SEPARATE
     return Comparison(a.key, b.key, difference, expanded, limit, where, apart, meaning, words)
@@ -135,9 +143,14 @@ class Delivery:
     @property
     def words(self) -> str:
         """In one sentence."""
-        return (
-            f"Pump {self.pump} delivers {100 * self.share:.0f} % ± {100 * self.expanded:.0f} % of "
-            f"its displacement at {self.rpm:.0f} rpm ({self.check}, estimate)"
+        return Saying(
+            "Pump {pump} delivers {share} % ± {expanded} % of its displacement at "
+            "{rpm} rpm ({check}, estimate)",
+            pump=self.pump,
+            share=fixed(100 * self.share),
+            expanded=fixed(100 * self.expanded),
+            rpm=fixed(self.rpm),
+            check=self.check,
         )
 
 
@@ -172,7 +185,7 @@ def deliveries(state: JobState, phase: Phase) -> tuple[Delivery, ...]:
 def flow_words(state: JobState) -> tuple[str, ...]:
     """The pumps compared by flow, as far as their own functions were timed."""
     found = deliveries(state, state.phase) or deliveries(state, Phase.AS_FOUND)
-    lines = [f"{d.words}." for d in found]
+    lines: list[str] = [Saying("{words}.", words=d.words) for d in found]
     for a, b in combinations(found, 2):
         if a.pump == b.pump:
             continue
@@ -180,7 +193,13 @@ def flow_words(state: JobState) -> tuple[str, ...]:
         doubt = math.hypot(a.expanded, b.expanded)
         told = "differ" if apart > doubt else "do not differ beyond the uncertainty"
         lines.append(
-            f"Pumps {a.pump} and {b.pump} {told}: {100 * apart:.0f} % ± {100 * doubt:.0f} % of "
-            "their displacement."
+            Saying(
+                "Pumps {pump} and {pump2} {told}: {apart} % ± {doubt} % of their displacement.",
+                pump=a.pump,
+                pump2=b.pump,
+                told=told,
+                apart=fixed(100 * apart),
+                doubt=fixed(100 * doubt),
+            )
         )
     return tuple(lines)

@@ -7,6 +7,7 @@ from fractions import Fraction
 
 from gaugebench.analyse.verdict import Outcome
 from gaugebench.model.job import Hands, Moment, Phase
+from gaugebench.model.saying import Saying, fixed
 from gaugebench.procedure.judge import verdict_of
 from gaugebench.procedure.state import JobState
 
@@ -26,9 +27,16 @@ def blocks(state: JobState) -> tuple[str, ...]:
 
 
 def _altered(state: JobState) -> list[str]:
-    found = [f"Not put back: {a.event.does}. Do this: {a.event.undo}." for a in state.open_changes]
+    found: list[str] = [
+        Saying("Not put back: {does}. Do this: {undo}.", does=a.event.does, undo=a.event.undo)
+        for a in state.open_changes
+    ]
     found += [
-        f"“{state.check(key).title}” must be read again, since this was put back: {a.event.does}."
+        Saying(
+            "“{title}” must be read again, since this was put back: {does}.",
+            title=state.check(key).title,
+            does=a.event.does,
+        )
         for key, a in state.read_again
     ]
     return found
@@ -36,17 +44,19 @@ def _altered(state: JobState) -> list[str]:
 
 def _touched(state: JobState) -> list[str]:
     """Everything that was turned, read once more after its last turn."""
-    found = []
+    found: list[str] = []
     for name in dict.fromkeys(t.event.screw for t in state.turns):
         last = [t for t in state.turns if t.event.screw == name][-1]
         screw = state.sheet.find_screw(name)
         if screw is not None and screw.lock_nut and Moment.AFTER_LOCK_NUT not in last.reads:
-            found.append(f"“{name}” was not read after its lock nut was tightened.")
+            found.append(
+                Saying("“{name}” was not read after its lock nut was tightened.", name=name)
+            )
         if Moment.AFTER_LOAD not in last.reads:
-            found.append(f"“{name}” was not read after one load cycle.")
+            found.append(Saying("“{name}” was not read after one load cycle.", name=name))
         checks = [c for c in state.sheet.check if name in c.screws]
         found += [
-            f"“{c.title}” must be read once more: its screw was turned."
+            Saying("“{title}” must be read once more: its screw was turned.", title=c.title)
             for c in checks
             if not state.read_since(c.key, last.place) and c.key not in state.not_tested
         ]
@@ -54,25 +64,38 @@ def _touched(state: JobState) -> list[str]:
 
 
 def _open_checks(state: JobState) -> list[str]:
-    found = []
+    found: list[str] = []
     for check in state.sheet.check:
         latest = state.latest(check.key)
         if latest is None:
             if check.key not in state.not_tested:
-                found.append(f"“{check.title}” was not read; read it or say why it was not tested.")
+                found.append(
+                    Saying(
+                        "“{title}” was not read; read it or say why it was not tested.",
+                        title=check.title,
+                    )
+                )
             continue
         verdict = verdict_of(state, check, latest)
         failed = verdict is not None and verdict.outcome is Outcome.FAIL
         if failed and check.key not in state.not_adjusted:
-            found.append(f"“{check.title}” is out of its band; adjust it or say why it stays so.")
+            found.append(
+                Saying(
+                    "“{title}” is out of its band; adjust it or say why it stays so.",
+                    title=check.title,
+                )
+            )
     return found
 
 
 def _rest(state: JobState) -> list[str]:
-    found = []
+    found: list[str] = []
     if state.offers:
         found.append(
-            f"{len(state.offers)} reading(s) still wait in the queue; accept or drop them."
+            Saying(
+                "{count} reading(s) still wait in the queue; accept or drop them.",
+                count=len(state.offers),
+            )
         )
     if state.locked is None:
         found.append("As-found is not locked.")
@@ -92,9 +115,15 @@ def put_back(state: JobState) -> tuple[PutBack, ...]:
         own = [t for t in state.turns if t.event.screw == name]
         net = sum(t.event.turns for t in own)
         back = (
-            f"turn {turns_text(-net)}" if abs(net) > 1e-6 else "nothing: it stands where it stood"
+            Saying("turn {turns_text}", turns_text=turns_text(-net))
+            if abs(net) > 1e-6
+            else "nothing: it stands where it stood"
         )
-        row = PutBack(f"{name}: turned {turns_text(net)} in all", back, done=abs(net) <= 1e-6)
+        row = PutBack(
+            Saying("{name}: turned {turns_text} in all", name=name, turns_text=turns_text(net)),
+            back,
+            done=abs(net) <= 1e-6,
+        )
         rows.append((own[-1].place, row))
     return tuple(row for _, row in sorted(rows, key=lambda r: -r[0]))
 
@@ -113,5 +142,9 @@ def turns_text(turns: float) -> str:
         if abs(size * parts - round(size * parts)) < 1e-3 * parts:
             whole, rest = divmod(Fraction(round(size * parts), parts), 1)
             words = " ".join(str(n) for n in (whole, rest) if n)
-            return f"{way} by {words} turn ({size * 360:.0f}°)"
-    return f"{way} by {size * 360:.0f}° ({size:.2f} turn)"
+            return Saying(
+                "{way} by {words} turn ({size}°)", way=way, words=words, size=fixed(size * 360)
+            )
+    return Saying(
+        "{way} by {size}° ({size2} turn)", way=way, size=fixed(size * 360), size2=fixed(size, 2)
+    )

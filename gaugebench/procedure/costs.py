@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from gaugebench.analyse.power import fuel_for
+from gaugebench.model.saying import Saying, fixed
 from gaugebench.model.sheet import Sheet
 from gaugebench.model.terms import Engine, Measures, Stage
 from gaugebench.procedure.facts import OVER_RELIEF
@@ -28,9 +29,12 @@ class Cost:
     @property
     def text(self) -> str:
         """The cost in one sentence, with the word estimate."""
-        return (
-            f"{self.what}: {_range(self.kw)} kW, {_range(self.litres_per_hour)} L/h of fuel "
-            f"(estimate; {self.assumes})"
+        return Saying(
+            "{what}: {range} kW, {range2} L/h of fuel (estimate; {assumes})",
+            what=self.what,
+            range=_range(self.kw),
+            range2=_range(self.litres_per_hour),
+            assumes=self.assumes,
         )
 
 
@@ -51,9 +55,13 @@ def heat_over_relief(
         pressure_pa * flow * share[0] * efficiency[0] / 1e3,
         pressure_pa * flow * share[1] * efficiency[1] / 1e3,
     )
-    part = f"{100 * share[0]:.0f} to {100 * share[1]:.0f} %"
-    assumes = f"{part} of pump {pump}'s full flow at {rpm:.0f} rpm"
-    return _with_fuel(f"Heat over the relief of pump {pump}", kw, assumes)
+    part = Saying(
+        "{share} to {share2} %", share=fixed(100 * share[0]), share2=fixed(100 * share[1])
+    )
+    assumes = Saying(
+        "{part} of pump {pump}'s full flow at {rpm} rpm", part=part, pump=pump, rpm=fixed(rpm)
+    )
+    return _with_fuel(Saying("Heat over the relief of pump {pump}", pump=pump), kw, assumes)
 
 
 def of_job(state: JobState) -> tuple[Cost, ...]:
@@ -85,7 +93,9 @@ def short_of_engine(sheet: Sheet, hydraulic_w: float, expanded_w: float) -> Cost
     most = (hydraulic_w + expanded_w) / low
     least = max(0.0, hydraulic_w - expanded_w) / high
     kw = (max(0.0, rated - most) / 1e3, max(0.0, rated - least) / 1e3)
-    return _with_fuel("Power short of the engine's", kw, f"engine {sheet.machine.power}")
+    return _with_fuel(
+        "Power short of the engine's", kw, Saying("engine {power}", power=sheet.machine.power)
+    )
 
 
 def _with_fuel(what: str, kw: tuple[float, float], assumes: str) -> Cost:
@@ -94,9 +104,14 @@ def _with_fuel(what: str, kw: tuple[float, float], assumes: str) -> Cost:
     efficiency = hint("fuel", "pump_efficiency")
     low = fuel_for(1e3 * kw[0], grams[0], drive_efficiency=efficiency[1], density=density)
     high = fuel_for(1e3 * kw[1], grams[1], drive_efficiency=efficiency[0], density=density)
-    words = f"{assumes}, {grams[0]:.0f} to {grams[1]:.0f} g of fuel a kWh"
+    words = Saying(
+        "{assumes}, {grams} to {grams2} g of fuel a kWh",
+        assumes=assumes,
+        grams=fixed(grams[0]),
+        grams2=fixed(grams[1]),
+    )
     return Cost(what, kw, (low.litres_per_hour, high.litres_per_hour), words)
 
 
 def _range(pair: tuple[float, float]) -> str:
-    return f"{pair[0]:.1f} to {pair[1]:.1f}"
+    return Saying("{pair} to {pair2}", pair=fixed(pair[0], 1), pair2=fixed(pair[1], 1))

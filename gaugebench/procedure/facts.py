@@ -13,6 +13,7 @@ from gaugebench.analyse.verdict import Outcome
 from gaugebench.model.figures import Limiter
 from gaugebench.model.job import Heading, ReadingTaken
 from gaugebench.model.role import Role
+from gaugebench.model.saying import Saying, joined
 from gaugebench.model.sheet import Check, Function
 from gaugebench.model.terms import Engine, Measures, Stage
 from gaugebench.procedure.balance import Comparison, shared_pairs
@@ -164,7 +165,9 @@ def _cut_off_of(f: Function, port: _Seen | str, cut: _Seen | str, unit: str) -> 
     """
     fact = _side(f"cut_off.of.{f.name}.low", cut, "low", unit)
     if fact.holds is None and not isinstance(port, str) and port.reading.limiter in OVER_RELIEF:
-        words = f"{_words(port, unit)}; held by the {port.reading.limiter}"
+        words = Saying(
+            "{words}; held by the {limiter}", words=_words(port, unit), limiter=port.reading.limiter
+        )
         return Fact(fact.key, holds=False, words=words)
     return fact
 
@@ -176,16 +179,20 @@ def _cut_off(n: int, seen: _Seen | str, unit: str) -> Iterator[Fact]:
         return
     limiter, words = seen.reading.limiter, _words(seen, unit)
     known = limiter not in {None, Limiter.UNCLEAR}
-    held = f"; held by the {limiter}" if known else "; what held it is not known"
+    held = (
+        Saying("{words}; held by the {limiter}", words=words, limiter=limiter)
+        if known
+        else Saying("{words}; what held it is not known", words=words)
+    )
     over = limiter in OVER_RELIEF if known else None
-    yield Fact(f"cut_off.{n}.over_relief", over, words + held)
+    yield Fact(f"cut_off.{n}.over_relief", over, held)
     low, high = _side("", seen, "low", unit), _side("", seen, "high", unit)
     # Only a pump that de-strokes shows where its cut-off stands.
     cuts = limiter is Limiter.CUT_OFF if known else None
-    yield Fact(f"cut_off.{n}.low", _both(low.holds, cuts), words + held)
-    yield Fact(f"cut_off.{n}.high", high.holds, words + held)
+    yield Fact(f"cut_off.{n}.low", _both(low.holds, cuts), held)
+    yield Fact(f"cut_off.{n}.high", high.holds, held)
     short = limiter is Limiter.UNCLEAR or limiter is Limiter.ENGINE
-    yield Fact(f"cut_off.{n}.not_reached", _both(low.holds, short), words + held)
+    yield Fact(f"cut_off.{n}.not_reached", _both(low.holds, short), held)
 
 
 def _both(one: bool | None, two: bool | None) -> bool | None:
@@ -201,7 +208,7 @@ def _pilot_drop(high: _Seen | str, low: _Seen | str, unit: str) -> Fact:
     a, b = high.reading.value, low.reading.value
     drop, limit = a.value - b.value, hint_pressure("pilot", "drop")
     doubt = ((a.expanded or 0.0) ** 2 + (b.expanded or 0.0) ** 2) ** 0.5
-    words = f"from high to low idle the pilot falls by {show(drop, unit)}"
+    words = Saying("from high to low idle the pilot falls by {drop}", drop=show(drop, unit))
     if abs(drop - limit) <= doubt:
         return Fact(key, None, words)
     return Fact(key, drop > limit, words)
@@ -222,9 +229,11 @@ def _zero(state: JobState, n: int, unit: str) -> Fact:
     key, role = f"zero.{n}.off", str(Role.main(n))
     found = [z for z in state.zeros if z.role == role]
     if not found:
-        return Fact(key, None, f"the zero of {role} was not checked")
+        return Fact(key, None, Saying("the zero of {role} was not checked", role=role))
     value = found[-1].value
-    words = f"{role} reads {show(value.value, unit)} with no pressure on it"
+    words = Saying(
+        "{role} reads {value} with no pressure on it", role=role, value=show(value.value, unit)
+    )
     beyond = abs(value.value) - hint_pressure("zero", "off")
     return Fact(key, beyond > (value.expanded or 0.0), words)
 
@@ -232,7 +241,7 @@ def _zero(state: JobState, n: int, unit: str) -> Fact:
 def _travel(state: JobState) -> Iterator[Fact]:
     over = {h: over_limit(state, h) for h in Heading}
     forward, reverse = over[Heading.FORWARD], over[Heading.REVERSE]
-    words = "; ".join(f"{h}: {o.words}" for h, o in over.items())
+    words = joined(Saying("{heading}: {words}", heading=h, words=o.words) for h, o in over.items())
     known = forward.over is not None and reverse.over is not None
     both = (forward.over and reverse.over) if known else None
     yield Fact("travel.both", both, words)
@@ -274,7 +283,11 @@ def _of(
 
 
 def _none(wanted: list[Check]) -> str:
-    return f"“{wanted[0].title}” was not read" if wanted else "the sheet has no such check"
+    return (
+        Saying("“{title}” was not read", title=wanted[0].title)
+        if wanted
+        else "the sheet has no such check"
+    )
 
 
 def _side(key: str, seen: _Seen | str, side: str, unit: str) -> Fact:
@@ -282,11 +295,17 @@ def _side(key: str, seen: _Seen | str, side: str, unit: str) -> Fact:
         return Fact(key, None, seen)
     words = _words(seen, unit)
     if side == "low" and seen.reading.limiter in _ELSEWHERE and seen.check.loads:
-        return Fact(key, holds=False, words=f"{words}; held by the {seen.reading.limiter}")
+        return Fact(
+            key,
+            holds=False,
+            words=Saying(
+                "{words}; held by the {limiter}", words=words, limiter=seen.reading.limiter
+            ),
+        )
     if seen.outcome is None:
-        return Fact(key, None, f"{words}; the sheet gives no band")
+        return Fact(key, None, Saying("{words}; the sheet gives no band", words=words))
     if seen.outcome is Outcome.CANNOT_TELL:
-        return Fact(key, None, f"{words}: cannot tell")
+        return Fact(key, None, Saying("{words}: cannot tell", words=words))
     holds = {
         "low": seen.is_low,
         "high": seen.is_high,
@@ -301,19 +320,23 @@ def _words(seen: _Seen, unit: str) -> str:
     band = check.limits
     there = unit if check.dimension is Dimension.PRESSURE else None
     shown = there or (band.shown_in if band else value.unit)
-    against = f", band {band.text(there)}" if band else ""
-    return f"{check.title} {show(value.value, shown)}{against}"
+    reads = show(value.value, shown)
+    if band is None:
+        return Saying("{title} {reads}", title=check.title, reads=reads)
+    return Saying(
+        "{title} {reads}, band {band}", title=check.title, reads=reads, band=band.text(there)
+    )
 
 
 def _all(key: str, found: list[Fact], least: int) -> Fact:
     """True where all are, and there are enough to speak of all; false where one is false."""
     unknown = [f for f in found if f.holds is None]
     known = [f for f in found if f.holds is not None]
-    words = "; ".join(f.words for f in known)
+    words = joined(f.words for f in known)
     if any(f.holds is False for f in known):
         return Fact(key, holds=False, words=words)
     if unknown or len(known) < least:
-        missing = "; ".join(f.words for f in unknown) or "too few of its functions are timed"
+        missing = joined(f.words for f in unknown) or "too few of its functions are timed"
         return Fact(key, None, missing)
     return Fact(key, holds=True, words=words)
 
@@ -323,7 +346,7 @@ def _any(key: str, found: Iterable[Fact], none: str = "nothing else is timed") -
     rows = list(found)
     true = [f for f in rows if f.holds]
     unknown = [f for f in rows if f.holds is None]
-    words = "; ".join(f.words for f in true or unknown or rows) or none
+    words = joined(f.words for f in true or unknown or rows) or none
     if true:
         return Fact(key, holds=True, words=words)
     return Fact(key, None if unknown or not rows else False, words)

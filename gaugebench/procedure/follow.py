@@ -13,6 +13,7 @@ from datetime import datetime, timedelta
 from gaugebench.errors import JobError
 from gaugebench.model.figures import Figure, FigureSet, LoadingFigures
 from gaugebench.model.job import How, OfferDropped, OfferMade, Source, StallEnded
+from gaugebench.model.saying import Saying
 from gaugebench.model.trace import Trace
 from gaugebench.procedure import recognise, steady
 from gaugebench.procedure.prompt import next_check
@@ -94,10 +95,12 @@ def accept(sheet: Worksheet, offer: str, check: str, at: datetime) -> None:
     """Take a waiting offer for a check. Raises `JobError` where it may not be."""
     waiting = sheet.state.offers.get(offer)
     if waiting is None:
-        raise JobError(f"There is no offer “{offer}” in the queue.")
+        raise JobError(Saying("There is no offer “{offer}” in the queue.", offer=offer))
     reading = recognise.accept(sheet.state, waiting, check, at)
     if reading is None:
-        raise JobError(f"“{check}” is not among the checks that this loading fits.")
+        raise JobError(
+            Saying("“{check}” is not among the checks that this loading fits.", check=check)
+        )
     sheet.take(reading)
 
 

@@ -22,6 +22,7 @@ from gaugebench.model.job import (
     Signed,
     SwapJudged,
 )
+from gaugebench.model.saying import Saying
 from gaugebench.model.terms import ChangeKind
 from gaugebench.procedure.closing import blocks
 from gaugebench.procedure.state import JobState
@@ -37,13 +38,13 @@ def refusal(state: JobState, event: JobEvent) -> str | None:
         case ReadingTaken():
             return _reading(state, event)
         case OfferDropped() if event.offer not in state.offers:
-            return f"There is no offer “{event.offer}” in the queue."
+            return Saying("There is no offer “{offer}” in the queue.", offer=event.offer)
         case AsFoundLocked():
             return _lock(state)
         case NotAdjusted() | NotTested() | CycleTimed() if (
             state.sheet.find_check(event.check) is None
         ):
-            return f"The sheet has no check called “{event.check}”."
+            return Saying("The sheet has no check called “{check}”.", check=event.check)
         case ChangeMade():
             return _change(state, event)
         case ChangeRestored():
@@ -72,9 +73,14 @@ def _hands(event: HandsSet) -> str | None:
 def _reading(state: JobState, event: ReadingTaken) -> str | None:
     check = state.sheet.find_check(event.check)
     if check is None:
-        return f"The sheet has no check called “{event.check}”."
+        return Saying("The sheet has no check called “{check}”.", check=event.check)
     if event.value.unit != check.dimension.value:
-        return f"“{check.title}” is read in {check.dimension.value}, not in {event.value.unit}."
+        return Saying(
+            "“{title}” is read in {dimension}, not in {unit}.",
+            title=check.title,
+            dimension=check.dimension.value,
+            unit=event.value.unit,
+        )
     if event.phase is not state.phase:
         return (
             "As-found is locked; this reading belongs to as-left."
@@ -82,18 +88,24 @@ def _reading(state: JobState, event: ReadingTaken) -> str | None:
             else "As-found is not locked yet; this reading belongs to it."
         )
     if event.offer and event.offer not in state.offers:
-        return f"There is no offer “{event.offer}” in the queue."
+        return Saying("There is no offer “{offer}” in the queue.", offer=event.offer)
     for altered in state.open_changes:
         change = altered.event
         if event.check in change.read_again and change.change not in check.needs:
-            return (
-                f"“{check.title}” says nothing while this stands: {change.does}. Put it back first."
+            return Saying(
+                "“{title}” says nothing while this stands: {does}. Put it back first.",
+                title=check.title,
+                does=change.does,
             )
     made = {a.event.change for a in state.open_changes}
     for key in check.needs:
         if key not in made:
             needed = state.sheet.find_change(key)
-            return f"“{check.title}” first needs this: {needed.does if needed else key}."
+            return Saying(
+                "“{title}” first needs this: {does}.",
+                title=check.title,
+                does=needed.does if needed else key,
+            )
     return None
 
 
@@ -101,9 +113,10 @@ def _lock(state: JobState) -> str | None:
     if state.locked is not None:
         return "As-found is locked already."
     if state.offers:
-        return (
-            f"{len(state.offers)} reading(s) still wait in the queue; accept or drop them first, "
-            "so that nothing of as-found is lost."
+        return Saying(
+            "{count} reading(s) still wait in the queue; accept or drop them first, so "
+            "that nothing of as-found is lost.",
+            count=len(state.offers),
         )
     if not state.readings:
         return "Nothing was read yet; there is no as-found to lock."
@@ -114,20 +127,22 @@ def _change(state: JobState, event: ChangeMade) -> str | None:
     if state.hands is not Hands.IN:
         return "Switch to hands in before anything is altered."
     if any(a.event.change == event.change for a in state.open_changes):
-        return f"“{event.change}” stands already."
+        return Saying("“{change}” stands already.", change=event.change)
     if state.locked is None and event.what is not ChangeKind.SWAPPED:
         for key in event.read_again:
             check = state.sheet.find_check(key)
             if check is None or event.change in check.needs:
                 continue
             if state.reading(key, Phase.AS_FOUND) is None and key not in state.not_tested:
-                return f"Read “{check.title}” as found first: this would alter it."
+                return Saying(
+                    "Read “{title}” as found first: this would alter it.", title=check.title
+                )
     return None
 
 
 def _restore(state: JobState, event: ChangeRestored) -> str | None:
     if not any(a.event.change == event.change for a in state.open_changes):
-        return f"“{event.change}” is not altered now."
+        return Saying("“{change}” is not altered now.", change=event.change)
     if state.hands is not Hands.IN:
         return "Switch to hands in before anything is put back."
     return None
@@ -140,9 +155,9 @@ def _turn(state: JobState, event: ScrewTurned) -> str | None:
         return "Lock as-found before anything is adjusted."
     screw = state.sheet.find_screw(event.screw)
     if screw is None:
-        return f"The sheet has no screw called “{event.screw}”."
+        return Saying("The sheet has no screw called “{screw}”.", screw=event.screw)
     if state.sheet.find_check(event.check) is None:
-        return f"The sheet has no check called “{event.check}”."
+        return Saying("The sheet has no check called “{check}”.", check=event.check)
     if event.turns == 0:
         return "State how far the screw was turned, and which way."
     if state.turns and state.turns[-1].after is None and state.turns[-1].event.screw == event.screw:
@@ -153,7 +168,7 @@ def _turn(state: JobState, event: ScrewTurned) -> str | None:
 def _screw_read(state: JobState, event: ScrewRead) -> str | None:
     turn = next((t for t in state.turns if t.event.turn == event.turn), None)
     if turn is None:
-        return f"There is no turn “{event.turn}”."
+        return Saying("There is no turn “{turn}”.", turn=event.turn)
     if event.moment is not Moment.AFTER_TURN and turn.after is None:
         return "Read the pressure after the turn before the lock nut is tightened."
     return None
@@ -163,7 +178,7 @@ def _judged(state: JobState, event: SwapJudged) -> str | None:
     if not any(
         a.event.change == event.change and a.event.what is ChangeKind.SWAPPED for a in state.altered
     ):
-        return f"Nothing was exchanged as “{event.change}”."
+        return Saying("Nothing was exchanged as “{change}”.", change=event.change)
     return None
 
 

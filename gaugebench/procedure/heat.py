@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from gaugebench.model.job import StallEnded
+from gaugebench.model.saying import Saying, fixed
 from gaugebench.model.sheet import Stall
 from gaugebench.quantity import Dimension, parse
 
@@ -80,9 +81,10 @@ def refusal(
 ) -> str | None:
     """Why the next stall must wait, or None where it may begin."""
     if oil_c is not None and oil_c >= limits.tank_stop_c:
-        return (
-            f"The oil is at {oil_c:.0f} °C: no stall from {limits.tank_stop_c:.0f} °C on; "
-            "let it cool, unloaded."
+        return Saying(
+            "The oil is at {oil_c} °C: no stall from {tank_stop_c} °C on; let it cool, unloaded.",
+            oil_c=fixed(oil_c),
+            tank_stop_c=fixed(limits.tank_stop_c),
         )
     if not stalls:
         return None
@@ -93,18 +95,29 @@ def refusal(
     wait = max(limits.rest_s - rested, excess / limits.drain)
     if wait <= 0:
         return None
-    return f"Wait {wait:.0f} s more, unloaded: the last stalls' heat is not worked off yet."
+    return Saying(
+        "Wait {wait} s more, unloaded: the last stalls' heat is not worked off yet.",
+        wait=fixed(wait),
+    )
 
 
 def call(limits: StallLimits, over_relief_s: float, settled: bool) -> Call:
     """What to say during a stall. over_relief_s: how long oil has gone over the relief so far."""
     left = limits.never_s - over_relief_s
     if left <= 0:
-        text = f"Let go now: {over_relief_s:.0f} s over relief, {limits.never_s:.0f} s is the most."
+        text = Saying(
+            "Let go now: {over_relief_s} s over relief, {never_s} s is the most.",
+            over_relief_s=fixed(over_relief_s),
+            never_s=fixed(limits.never_s),
+        )
         return Call(text, let_go=True, left_s=0.0, alarm=True)
     if settled:
         return Call("Enough, let go.", let_go=True, left_s=left)
     if over_relief_s >= limits.usual_s:
-        text = f"Not settled yet; let go within {left:.0f} s."
+        text = Saying("Not settled yet; let go within {left} s.", left=fixed(left))
         return Call(text, let_go=False, left_s=left, alarm=left <= 2.0)
-    return Call(f"Hold: {limits.usual_s - over_relief_s:.0f} s.", let_go=False, left_s=left)
+    return Call(
+        Saying("Hold: {over_relief_s} s.", over_relief_s=fixed(limits.usual_s - over_relief_s)),
+        let_go=False,
+        left_s=left,
+    )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from gaugebench.analyse.verdict import Outcome, Verdict, judge
 from gaugebench.model.job import Phase, ReadingTaken
+from gaugebench.model.saying import Saying
 from gaugebench.model.sheet import Check
 from gaugebench.model.terms import Engine, Stage
 from gaugebench.procedure.state import JobState
@@ -41,7 +42,7 @@ def provisional(state: JobState, check: Check) -> str | None:
         latest = state.latest(pilot.key)
         verdict = verdict_of(state, pilot, latest) if latest else None
         if verdict is None:
-            return f"provisional: “{pilot.title}” was not read yet"
+            return Saying("provisional: “{title}” was not read yet", title=pilot.title)
         if verdict.outcome is not Outcome.PASS:
-            return f"provisional: “{pilot.title}” is not proved in its band"
+            return Saying("provisional: “{title}” is not proved in its band", title=pilot.title)
     return None

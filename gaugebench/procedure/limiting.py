@@ -12,6 +12,7 @@ from enum import StrEnum
 from typing import Any
 
 from gaugebench.analyse.verdict import Outcome
+from gaugebench.model.saying import Saying, fill, joined
 from gaugebench.procedure.facts import Fact, facts
 from gaugebench.procedure.judge import verdict_of
 from gaugebench.procedure.rules import load
@@ -93,13 +94,15 @@ def _causes(state: JobState) -> list[_Cause]:
 
 def _cause(entry: Mapping[str, Any], **names: str) -> _Cause:
     def words(key: str) -> tuple[str, ...]:
-        return tuple(text.format(**names) for text in entry.get(key, ()))
+        return tuple(fill(text, names) for text in entry.get(key, ()))
 
     own = f":{names['n']}" if "n" in names else ""
-    title = entry["title"].format(**names)
+    said = dict(names)
+    if entry["title"].startswith("{n}"):
+        said["n"] = names["n"][0].upper() + names["n"][1:]
     return _Cause(
         key=entry["key"] + own,
-        title=title[0].upper() + title[1:],
+        title=Saying(entry["title"], **said),
         must=words("must"),
         given=words("given"),
         doubt=words("doubt"),
@@ -107,13 +110,13 @@ def _cause(entry: Mapping[str, Any], **names: str) -> _Cause:
         against=words("against"),
         backing=words("for"),
         covers=words("covers"),
-        next_check=entry["next"].format(**names),
+        next_check=Saying(entry["next"], **names),
     )
 
 
 def _row(cause: _Cause, known: Mapping[str, Fact]) -> Row:
     def get(keys: Iterable[str]) -> list[Fact]:
-        return [known.get(k, Fact(k, None, f"{k} is not known")) for k in keys]
+        return [known.get(k, Fact(k, None, Saying("{k} is not known", k=k))) for k in keys]
 
     must, given, unless = get(cause.must), get(cause.given), get(cause.unless)
     backing = get(cause.backing)
@@ -169,22 +172,27 @@ def _head(rows: Iterable[Row], state: JobState) -> Row:
         reading = state.latest(check.key)
         verdict = verdict_of(state, check, reading) if reading else None
         if verdict is not None and verdict.outcome is Outcome.FAIL:
-            evidence.append(f"{check.title} is out of its band")
+            evidence.append(Saying("{title} is out of its band", title=check.title))
             is_out = True
         elif verdict is not None and verdict.outcome is Outcome.CANNOT_TELL:
-            evidence.append(f"{check.title}: {verdict.reason}")
+            evidence.append(Saying("{title}: {reason}", title=check.title, reason=verdict.reason))
     if evidence:
-        may_be = f" yet; it may be: {'; '.join(r.title for r in amiss)}"
-        plain = ", no rule explains it" if is_out else ": a reading does not tell pass from fail"
-        causes = may_be if amiss else plain
+        may_be = Saying("Cannot tell yet; it may be: {list}", list=joined(r.title for r in amiss))
+        plain = (
+            "Cannot tell, no rule explains it"
+            if is_out
+            else "Cannot tell: a reading does not tell pass from fail"
+        )
         return Row(
             key=CANNOT_TELL,
-            title=f"Cannot tell{causes}",
+            title=may_be if amiss else plain,
             standing=Standing.CANNOT_TELL,
             evidence_for=tuple(dict.fromkeys(evidence)),
             evidence_against=(),
             missing=missing,
-            next_check=f"Still to be known: {'; '.join(missing)}." if missing else _GO_ON,
+            next_check=Saying("Still to be known: {list}.", list=joined(missing))
+            if missing
+            else _GO_ON,
         )
     if not state.readings:
         return _plain(CANNOT_TELL, "Cannot tell: nothing was read yet", Standing.CANNOT_TELL)

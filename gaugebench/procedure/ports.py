@@ -6,6 +6,7 @@ from collections.abc import Mapping
 
 from gaugebench.model.band import Band
 from gaugebench.model.role import Role
+from gaugebench.model.saying import Saying
 from gaugebench.procedure.rules import hint, hint_band, label
 from gaugebench.quantity import show
 
@@ -30,7 +31,13 @@ def wrong_ports(readings: Mapping[Role, float], shown_in: str = "bar") -> tuple[
         band = usual_band(role)
         if band is not None and not band.holds(value):
             found.append(
-                f"{role} reads {show(value, shown_in)} at low idle in neutral; such a port reads "
-                f"{band.text(shown_in)} ({label()}). No stall: look where its line sits."
+                Saying(
+                    "{role} reads {value} at low idle in neutral; such a port reads {band} "
+                    "({label}). No stall: look where its line sits.",
+                    role=role,
+                    value=show(value, shown_in),
+                    band=band.text(shown_in),
+                    label=label(),
+                )
             )
     return tuple(found)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from gaugebench.model.job import Hands, Phase
+from gaugebench.model.saying import Saying, joined
 from gaugebench.model.sheet import Check
 from gaugebench.model.terms import Engine, FunctionKind, Lever, Stage
 from gaugebench.procedure import heat, rules
@@ -83,7 +84,7 @@ def next_check(state: JobState) -> Check | None:
 def prompt(state: JobState, key: str, now: datetime) -> Prompt:
     """What to do for a check. Raises `JobError` where the sheet has none of that key."""
     check = state.check(key)
-    hold = f"hold until it says enough, at most {state.sheet.stall.never}"
+    hold = Saying("hold until it says enough, at most {never}", never=state.sheet.stall.never)
     stop_when = hold if check.loads else "when the reading is steady"
     refused = readiness(state, check, now)
     return Prompt(
@@ -100,21 +101,33 @@ def prompt(state: JobState, key: str, now: datetime) -> Prompt:
 def readiness(state: JobState, check: Check, now: datetime) -> tuple[str, ...]:
     """Why a check cannot begin now; empty where it can."""
     made = {a.event.change for a in state.open_changes}
-    found = []
+    found: list[str] = []
     for need in check.needs:
         change = state.sheet.find_change(need)
         if need not in made and change is not None:
-            found.append(f"First, hands in: {change.does}.")
+            found.append(Saying("First, hands in: {does}.", does=change.does))
     found += [
-        f"Put this back first: {a.event.does}."
+        Saying("Put this back first: {does}.", does=a.event.does)
         for a in state.open_changes
         if check.key in a.event.read_again and a.event.change not in check.needs
     ]
     card = state.conditions
     if check.engine in {Engine.LOW, Engine.HIGH} and card.engine not in {check.engine, None}:
-        found.append(f"The conditions card says {card.engine}; this check is at {check.engine}.")
+        found.append(
+            Saying(
+                "The conditions card says {engine}; this check is at {engine2}.",
+                engine=card.engine,
+                engine2=check.engine,
+            )
+        )
     if check.mode and card.mode and card.mode != check.mode:
-        found.append(f"The conditions card says mode {card.mode}; this check is in {check.mode}.")
+        found.append(
+            Saying(
+                "The conditions card says mode {mode}; this check is in {mode2}.",
+                mode=card.mode,
+                mode2=check.mode,
+            )
+        )
     if check.loads:
         found += stall_refusals(state, check, now)
     return tuple(found)
@@ -128,28 +141,44 @@ def stall_refusals(state: JobState, check: Check, now: datetime) -> list[str]:
     if state.opened.rebuilt:
         left = [e for e in rules.run_in() if ("run-in", e) not in state.ticked]
         if left:
-            found.append(f"A rebuilt pump is not stalled before its run-in: {left[0]}.")
+            found.append(
+                Saying("A rebuilt pump is not stalled before its run-in: {left}.", left=left[0])
+            )
     if not (seen := state.observed.get(PORTS_RIGHT)) or not seen.holds:
         found.append("Do the wrong-port check first: low idle, neutral.")
     function = state.sheet.find_function(check.function)
     if function is not None:
         if not function.stall:
-            found.append(f"The sheet does not have {function.name} stalled by the lever alone.")
+            found.append(
+                Saying(
+                    "The sheet does not have {name} stalled by the lever alone.", name=function.name
+                )
+            )
         if function.kind in {FunctionKind.TRAVEL, FunctionKind.SWING} and not function.blocking:
-            found.append(f"The sheet gives no way of blocking {function.name}; it is not stalled.")
+            found.append(
+                Saying(
+                    "The sheet gives no way of blocking {name}; it is not stalled.",
+                    name=function.name,
+                )
+            )
     limits = heat.StallLimits.of(state.sheet.stall)
     hot = heat.refusal(limits, state.stalls, now, state.conditions.oil_c)
     return [*found, hot] if hot else found
 
 
 def _what(check: Check) -> str:
-    parts = [f"Engine {check.engine.value}" if check.engine is not Engine.OFF else "Engine off"]
+    parts = [
+        Saying("Engine {engine}", engine=check.engine.value)
+        if check.engine is not Engine.OFF
+        else "Engine off"
+    ]
     if check.mode:
-        parts.append(f"mode {check.mode}")
-    parts.append(_LEVER[check.lever] + (f", {check.function}" if check.function else ""))
+        parts.append(Saying("mode {mode}", mode=check.mode))
+    lever = _LEVER[check.lever]
+    parts.append(joined((lever, check.function), ", ") if check.function else lever)
     if check.stop:
         parts.append(check.stop)
-    return "; ".join(parts) + "."
+    return Saying("{what}.", what=joined(parts))
 
 
 def _cautions(state: JobState, check: Check) -> tuple[str, ...]:
@@ -159,5 +188,5 @@ def _cautions(state: JobState, check: Check) -> tuple[str, ...]:
         moments.append(function.kind.value)
     texts = [c.text for c in rules.cautions(*moments)]
     if function is not None and function.blocking:
-        texts.append(f"Blocked as the sheet says: {function.blocking}.")
+        texts.append(Saying("Blocked as the sheet says: {blocking}.", blocking=function.blocking))
     return (*check.cautions, *texts, rules.deference())

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from gaugebench.model.saying import Saying, joined
 from gaugebench.model.terms import Measures, Stage
 from gaugebench.procedure.judge import verdict_of
 from gaugebench.procedure.state import JobState
@@ -25,8 +26,15 @@ class PumpRow:
     def text(self) -> str:
         """The row in one sentence."""
         if self.needed:
-            return f"Pump {self.pump}: open; still needed: {', '.join(self.needed)}."
-        return f"Pump {self.pump}: measured at pressure, speed and temperature; see its checks."
+            return Saying(
+                "Pump {pump}: open; still needed: {list}.",
+                pump=self.pump,
+                list=joined(self.needed, ", "),
+            )
+        return Saying(
+            "Pump {pump}: measured at pressure, speed and temperature; see its checks.",
+            pump=self.pump,
+        )
 
 
 def pump_rows(state: JobState) -> tuple[PumpRow, ...]:
@@ -61,5 +69,5 @@ def _row(state: JobState, pump: int) -> PumpRow:
             reading = state.latest(key)
             verdict = verdict_of(state, state.check(key), reading) if reading else None
             said = verdict.outcome.value if verdict else "no band"
-            measured.append(f"{state.check(key).title}: {said}")
+            measured.append(Saying("{title}: {said}", title=state.check(key).title, said=said))
     return PumpRow(pump, tuple(measured), tuple(needed))

@@ -14,6 +14,7 @@ from datetime import datetime
 from gaugebench.analyse.budget import for_verdict
 from gaugebench.model.figures import Absent, Answer, Figure, Limiter, LoadingFigures, PumpFigures
 from gaugebench.model.job import Fit, How, OfferMade, ReadingTaken, Source, Value
+from gaugebench.model.saying import Saying, joined
 from gaugebench.model.sheet import Check, Function
 from gaugebench.model.terms import FunctionKind, Measures
 from gaugebench.procedure.state import JobState
@@ -148,7 +149,7 @@ def _fit(
     elif slot.limiter is Limiter.UNCLEAR:
         misfits.append("what holds the pressure is not clear")
     elif slot.limiter is not None:
-        fits.append(f"held by the {slot.limiter.value}")
+        fits.append(Saying("held by the {limiter}", limiter=slot.limiter.value))
     _by_conditions(state, check, fits, misfits)
     if check.key == asked:
         fits.append("it is the check that was asked for")
@@ -168,14 +169,23 @@ def _by_function(function: Function | None, loading: LoadingFigures) -> tuple[li
         return fits, misfits
     seen, fed = sorted(loading.pumps), sorted(function.pumps)
     if seen != fed:
-        misfits.append(f"{_pumps(seen)} loaded, {function.name} is fed by {_pumps(fed)}")
+        misfits.append(
+            Saying(
+                "{pumps} loaded, {name} is fed by {pumps2}",
+                pumps=_pumps(seen),
+                name=function.name,
+                pumps2=_pumps(fed),
+            )
+        )
     else:
-        fits.append(f"{_pumps(seen)} loaded, as for {function.name}")
+        fits.append(Saying("{pumps} loaded, as for {name}", pumps=_pumps(seen), name=function.name))
     travelled = isinstance(loading.cycle_time, Figure)
     if travelled and function.kind in _STOPS:
-        misfits.append(f"something travelled and stopped, which {function.name} does not")
+        misfits.append(
+            Saying("something travelled and stopped, which {name} does not", name=function.name)
+        )
     elif travelled:
-        fits.append(f"something travelled and stopped, as {function.name} does")
+        fits.append(Saying("something travelled and stopped, as {name} does", name=function.name))
     return fits, misfits
 
 
@@ -196,17 +206,23 @@ def _by_level(check: Check, value: Value, fits: list[str], misfits: list[str]) -
 def _by_conditions(state: JobState, check: Check, fits: list[str], misfits: list[str]) -> None:
     card = state.conditions
     if card.mode and check.mode and card.mode != check.mode:
-        misfits.append(f"the conditions card says mode {card.mode}, the check is in {check.mode}")
+        misfits.append(
+            Saying(
+                "the conditions card says mode {mode}, the check is in {mode2}",
+                mode=card.mode,
+                mode2=check.mode,
+            )
+        )
     made = {a.event.change for a in state.open_changes}
     missing = [n for n in check.needs if n not in made]
     if missing:
-        misfits.append(f"it first needs “{missing[0]}”")
+        misfits.append(Saying("it first needs this: {does}", does=_does(state, missing[0])))
     for altered in state.open_changes:
         change = altered.event
         if check.key in change.read_again and change.change not in check.needs:
-            misfits.append(f"it says nothing while “{change.change}” stands")
+            misfits.append(Saying("it says nothing while this stands: {does}", does=change.does))
     if check.needs and not missing:
-        fits.append(f"“{check.needs[0]}” stands, as it needs")
+        fits.append(Saying("what it needs stands: {does}", does=_does(state, check.needs[0])))
 
 
 def _sure(
@@ -220,13 +236,17 @@ def _sure(
     if not good:
         return "no check fits as it is; the nearest are shown"
     if len(good) > 1:
-        return f"{len(good)} checks fit; choose one"
+        return Saying("{count} checks fit; choose one", count=len(good))
     only = good[0]
     if near:
-        return f"one check fits, and “{near[0].check}” but for this: {near[0].misfits[0]}"
+        return Saying(
+            "one check fits, and “{check}” but for this: {misfits}",
+            check=_title(state, near[0].check),
+            misfits=near[0].misfits[0],
+        )
     twins = _twins(state, loading, only, slot)
     if twins:
-        return f"one check fits, but {', '.join(twins)} would look the same"
+        return Saying("one check fits, but {list} would look the same", list=joined(twins, ", "))
     if only.check != asked:
         return "one check fits, but another was asked for" if asked else "one check fits, unasked"
     if not state.sheet.machine.all_functions:
@@ -267,27 +287,47 @@ def to_value(figure: Figure, dimension: Dimension) -> Value:
 
 
 def _pumps(numbers: Sequence[int]) -> str:
-    words = " and ".join(str(n) for n in numbers)
-    return f"pump{'s' if len(numbers) > 1 else ''} {words}"
+    if len(numbers) == 1:
+        return Saying("pump {number}", number=numbers[0])
+    return Saying("pumps {numbers}", numbers=joined((str(n) for n in numbers), " + "))
 
 
-def describe(offer: OfferMade, shown_in: str = "bar") -> str:
+def describe(state: JobState, offer: OfferMade, shown_in: str = "bar") -> str:
     """An offer in one sentence, for the queue."""
     if not offer.fits:
         return "A loading that fits no check of the sheet."
     first = offer.fits[0]
     unit = shown_in if first.value.unit == Dimension.PRESSURE.value else first.value.unit
-    against = f"; against it: {', '.join(first.misfits)}" if first.misfits else ""
-    return (
-        f"{show(first.value.value, unit)} for “{first.check}”: {offer.sure}; "
-        f"{', '.join(first.fits)}{against}."
+    parts = {
+        "value": show(first.value.value, unit),
+        "title": _title(state, first.check),
+        "sure": offer.sure,
+        "fits": joined(first.fits, ", "),
+    }
+    if not first.misfits:
+        return Saying("{value} for “{title}”: {sure}; {fits}.", **parts)
+    against = joined(first.misfits, ", ")
+    return Saying(
+        "{value} for “{title}”: {sure}; {fits}; against it: {against}.", **parts, against=against
     )
+
+
+def _does(state: JobState, key: str) -> str:
+    """A temporary change in the sheet's words."""
+    change = state.sheet.find_change(key)
+    return change.does if change else key
+
+
+def _title(state: JobState, key: str) -> str:
+    """A check in the sheet's words."""
+    check = state.sheet.find_check(key)
+    return check.title if check else key
 
 
 def why_absent(loading: LoadingFigures) -> tuple[str, ...]:
     """Why a pump's level could not be offered, each a sentence."""
     return tuple(
-        f"Pump {number}: {pump.settled.reason}"
+        Saying("Pump {number}: {reason}", number=number, reason=pump.settled.reason)
         for number, pump in sorted(loading.pumps.items())
         if isinstance(pump.settled, Absent)
     )

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from gaugebench.analyse.verdict import Outcome, judge
 from gaugebench.model.band import Band
 from gaugebench.model.job import Hands, Phase, Value
+from gaugebench.model.saying import Saying, fixed, joined
 from gaugebench.model.sheet import Check, Screw
 from gaugebench.model.terms import ScrewSense
 from gaugebench.procedure import slope as learning
@@ -41,20 +42,35 @@ def propose(state: JobState, screw_name: str, check_key: str, shown_in: str = "b
     check = state.check(check_key)
     screw = state.sheet.find_screw(screw_name)
     if screw is None:
-        return Proposal(0.0, f"The sheet has no screw called “{screw_name}”.")
+        return Proposal(
+            0.0, Saying("The sheet has no screw called “{screw_name}”.", screw_name=screw_name)
+        )
     if state.locked is None:
         return Proposal(0.0, "Lock as-found before anything is adjusted.")
     if state.hands is not Hands.IN:
         return Proposal(0.0, "Screws are turned hands in only; switch first.")
     band, now = check.limits, _now(state, screw, check)
     if band is None:
-        return Proposal(0.0, f"The sheet gives no band for “{check.title}”; there is no aim.")
+        return Proposal(
+            0.0,
+            Saying("The sheet gives no band for “{title}”; there is no aim.", title=check.title),
+        )
     if now is None:
-        return Proposal(0.0, f"Read “{check.title}” first.")
+        return Proposal(0.0, Saying("Read “{title}” first.", title=check.title))
     if now.expanded is None:
         return Proposal(0.0, "The reading's uncertainty is not known; read it again with the kit.")
-    if judge(now.value, now.expanded, band, state.decision).outcome is Outcome.PASS:
+    verdict = judge(now.value, now.expanded, band, state.decision)
+    if verdict.outcome is Outcome.PASS:
         return Proposal(0.0, "It is in its band; leave it.")
+    if verdict.outcome is Outcome.CANNOT_TELL and not _is_begun(state, screw_name, check_key):
+        return Proposal(
+            0.0,
+            Saying(
+                "It cannot be told whether it is out of its band ({reason}): zero the transducer, "
+                "hold longer and read it again before a screw is turned.",
+                reason=verdict.reason,
+            ),
+        )
     return _turn(state, screw, band, now, shown_in)
 
 
@@ -63,7 +79,7 @@ def _turn(state: JobState, screw: Screw, band: Band, now: Value, shown_in: str) 
     aim = _aim(band, now.expanded or 0.0) - shift
     ceiling = (math.inf if band.high is None else band.high) - max(0.0, shift)
     falling = now.value > aim
-    notes = []
+    notes: list[str] = []
     if falling:
         notes.append("It stands too high: go below first, then come up to it from below.")
         aim -= (band.width or 0.0) / 2
@@ -74,14 +90,23 @@ def _turn(state: JobState, screw: Screw, band: Band, now: Value, shown_in: str) 
     else:
         size = _known(slope, now, aim, ceiling)
         per = show(abs(slope.pa_per_turn), shown_in, 0)
-        notes.append(f"One turn: {per} ± {show(2 * slope.standard, shown_in, 0)}, {slope.words}.")
+        notes.append(
+            Saying(
+                "One turn: {per} ± {standard}, {words}.",
+                per=per,
+                standard=show(2 * slope.standard, shown_in, 0),
+                words=slope.words,
+            )
+        )
     size = min(size, float(hint("screw", "most_degrees")) / 360)
     idle = learning.idle_turns(state, screw.name)
     if idle:
-        times = "turn" if idle == 1 else f"{idle} turns"
         notes.append(
-            f"The last {times} moved nothing that could be measured: backlash, or something else "
-            "holds the pressure; make sure that this is the screw."
+            Saying(
+                "Turns that moved nothing that could be measured, lately: {count}. That is "
+                "backlash, or something else holds the pressure; make sure that this is the screw.",
+                count=idle,
+            )
         )
     inwards = (screw.sense is ScrewSense.RAISES) != falling
     net = learning.net_turns(state, screw.name)
@@ -95,10 +120,15 @@ def _turn(state: JobState, screw: Screw, band: Band, now: Value, shown_in: str) 
     turns = size if inwards else -size
     return Proposal(
         turns=turns,
-        text=f"Turn {screw.name} {turns_text(turns)}.",
+        text=Saying("Turn {name} {turns_text}.", name=screw.name, turns_text=turns_text(turns)),
         predicted=_predict(slope, now, turns),
         notes=(*notes, *_more(state, screw, turns, shift, shown_in)),
     )
+
+
+def _is_begun(state: JobState, screw: str, check: str) -> bool:
+    """Whether the screw was turned for the check: what was begun is brought into the band."""
+    return any(t.event.screw == screw and t.event.check == check for t in state.turns)
 
 
 def _now(state: JobState, screw: Screw, check: Check) -> Value | None:
@@ -173,17 +203,31 @@ def _why_none(left: float) -> str:
 def _more(
     state: JobState, screw: Screw, turns: float, shift: float, shown_in: str
 ) -> tuple[str, ...]:
-    notes = []
+    notes: list[str] = []
     last = next((t for t in reversed(state.turns) if t.event.screw == screw.name), None)
     if last is not None and last.event.turns * turns < 0:
+        notes.append("This turns back: the first part of it may do nothing (backlash).")
         slack = learning.backlash_turns(state, screw)
-        taken = f" About {slack * 360:.0f}° was met before." if slack else ""
-        notes.append(f"This turns back: the first part of it may do nothing (backlash).{taken}")
-    if screw.lock_nut:
-        usual = f"moves it 3 to 10 bar ({label()})"
-        seen = f"has moved it by {show(shift, shown_in)} on this job"
-        notes.append(f"Read after the turn, after the lock nut, which {seen if shift else usual},")
-        notes[-1] += " and after one load cycle."
+        if slack:
+            notes.append(
+                Saying("About {slack}° of backlash was met before.", slack=fixed(slack * 360))
+            )
+    if screw.lock_nut and shift:
+        notes.append(
+            Saying(
+                "Read after the turn, after the lock nut, which has moved it by {shift} on this "
+                "job, and after one load cycle.",
+                shift=show(shift, shown_in),
+            )
+        )
+    elif screw.lock_nut:
+        notes.append(
+            Saying(
+                "Read after the turn, after the lock nut, which moves it 3 to 10 bar ({label}), "
+                "and after one load cycle.",
+                label=label(),
+            )
+        )
     else:
         notes.append("Read after the turn and after one load cycle.")
     return tuple(notes)
@@ -214,7 +258,8 @@ def relief_warning(state: JobState) -> str | None:
             slower.append(state.check(key).title)
     if not slower:
         return None
-    return (
-        f"A relief was raised and the time did not get shorter: {', '.join(slower)}. "
-        "A relief does not make a machine faster; look for the flow."
+    return Saying(
+        "A relief was raised and the time did not get shorter: {list}. A relief "
+        "does not make a machine faster; look for the flow.",
+        list=joined(slower, ", "),
     )

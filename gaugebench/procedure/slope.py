@@ -16,6 +16,7 @@ from itertools import pairwise
 
 from gaugebench.model.band import parse_band
 from gaugebench.model.job import Moment
+from gaugebench.model.saying import Saying
 from gaugebench.model.sheet import Screw
 from gaugebench.model.terms import ScrewSense
 from gaugebench.procedure.state import JobState, Turn
@@ -63,12 +64,16 @@ def learn(state: JobState, screw: Screw) -> Slope | None:
             learned.pa_per_turn,
             learned.standard,
             learned.moves,
-            f"{learned.words}; the sheet's number does not agree and is left out",
+            Saying(
+                "{words}; the sheet's number does not agree and is left out", words=learned.words
+            ),
         )
     weights = (learned.standard**-2, stated.standard**-2)
     total = sum(weights)
     value = (weights[0] * learned.pa_per_turn + weights[1] * stated.pa_per_turn) / total
-    return Slope(value, total**-0.5, learned.moves, f"{learned.words} and the sheet")
+    return Slope(
+        value, total**-0.5, learned.moves, Saying("{words} and the sheet", words=learned.words)
+    )
 
 
 def backlash_turns(state: JobState, screw: Screw) -> float | None:
@@ -156,7 +161,11 @@ def _fit(moves: list[_Move]) -> Slope | None:
         standard *= max(1.0, math.sqrt(scatter / (len(moves) - 1)))
     else:
         standard = max(standard, _ALONE * abs(slope))
-    words = "learned from one turn" if len(moves) == 1 else f"learned from {len(moves)} turns"
+    words = (
+        "learned from one turn"
+        if len(moves) == 1
+        else Saying("learned from {count} turns", count=len(moves))
+    )
     return Slope(slope, standard, len(moves), words)
 
 

@@ -45,6 +45,7 @@ from gaugebench.model.job import (
     Value,
     ZeroChecked,
 )
+from gaugebench.model.saying import Saying
 from gaugebench.model.sheet import Check, Sheet
 from gaugebench.procedure.sheet import parse
 
@@ -128,7 +129,7 @@ class JobState:
         """The sheet's check of that key. Raises `JobError` where there is none."""
         found = self.sheet.find_check(key)
         if found is None:
-            raise JobError(f"The sheet has no check called “{key}”.")
+            raise JobError(Saying("The sheet has no check called “{key}”.", key=key))
         return found
 
     def reading(self, check: str, phase: Phase) -> ReadingTaken | None:

@@ -16,6 +16,7 @@ from gaugebench.model.arrays import F64, Bools
 from gaugebench.model.figures import Absent, Answer, Figure, FigureSet, Window
 from gaugebench.model.job import Fit, OfferMade, Source
 from gaugebench.model.role import Role
+from gaugebench.model.saying import Saying, fixed
 from gaugebench.model.sheet import Check, Sheet
 from gaugebench.model.terms import Engine, Lever, Measures, Stage
 from gaugebench.model.trace import Trace
@@ -49,13 +50,13 @@ def mean_over(trace: Trace, role: Role, start_s: float, end_s: float) -> Answer:
     """The mean of a role's series over a stretch, with its uncertainty."""
     series = trace.find(role)
     if series is None:
-        return Absent(f"The trace has no channel for {role}.")
+        return Absent(Saying("The trace has no channel for {role}.", role=role))
     if series.channel.reference not in {None, Reference.GAUGE}:
-        return Absent(f"{role} is not gauge pressure.")
+        return Absent(Saying("{role} is not gauge pressure.", role=role))
     part = series.between(start_s, end_s)
     count = int(np.count_nonzero(np.isfinite(part.values)))
     if count < 2:
-        return Absent(f"{role} has fewer than two samples there.")
+        return Absent(Saying("{role} has fewer than two samples there.", role=role))
     found = held_mean(part.values)
     budget = of_reading(series.channel).plus({"noise of the mean": found.standard})
     unit = series.channel.dimension.value
@@ -114,8 +115,14 @@ def offers(
 def _offer(
     state: JobState, check: Check, figure: Figure, stretch: Quiet, name: str, at: datetime
 ) -> OfferMade:
-    idle = f"engine at {stretch.engine}" if stretch.engine else "engine speed not known"
-    length = f"{stretch.end_s - stretch.start_s:.1f} s without movement"
+    idle = (
+        Saying("engine at {engine}", engine=stretch.engine)
+        if stretch.engine
+        else "engine speed not known"
+    )
+    length = Saying(
+        "{start_s} s without movement", start_s=fixed(stretch.end_s - stretch.start_s, 1)
+    )
     misfits = () if stretch.engine is check.engine else ("which idle it was is not known",)
     fit = Fit(
         check=check.key,

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from gaugebench.model.job import SwapOutcome, Value
+from gaugebench.model.saying import Saying
 from gaugebench.model.terms import ChangeKind
 from gaugebench.procedure.limiting import Row, Standing
 from gaugebench.procedure.rules import load
@@ -99,7 +100,9 @@ def judge(before: tuple[Value, Value], after: tuple[Value, Value]) -> Judgement:
 def nag(state: JobState) -> tuple[str, ...]:
     """What is still exchanged, each a sentence; shown until it is put back."""
     return tuple(
-        f"Still exchanged: {a.event.does}. Put it back: {a.event.undo}."
+        Saying(
+            "Still exchanged: {does}. Put it back: {undo}.", does=a.event.does, undo=a.event.undo
+        )
         for a in state.open_changes
         if a.event.what is ChangeKind.SWAPPED
     )

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from gaugebench.model.job import How, LoadPoint, Phase, ReadingTaken, Value
+from gaugebench.model.saying import Saying, fixed
 from gaugebench.model.terms import Measures, Stage
 from gaugebench.procedure.rules import hint, label
 from gaugebench.procedure.state import JobState
@@ -86,7 +87,9 @@ def point(state: JobState, load: LoadPoint) -> Point:
     elif not all(LOW <= p / (relief or 1.0) <= HIGH for p in load.main_pa):
         why = "not every pump stood at 50 to 80 % of relief"
     elif load.held_s < float(hint("engine", "recovers_s")):
-        why = f"held for {load.held_s:.1f} s only; the engine may still recover"
+        why = Saying(
+            "held for {held_s} s only; the engine may still recover", held_s=fixed(load.held_s, 1)
+        )
     return Point(sum(load.main_pa), load.rpm.value, drop, share, not why, why)
 
 

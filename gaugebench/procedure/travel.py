@@ -15,6 +15,7 @@ from gaugebench.model.job import (
     TravelWalked,
     Value,
 )
+from gaugebench.model.saying import Saying, fixed, joined
 from gaugebench.procedure.rules import hint_ratio, label
 from gaugebench.procedure.state import JobState
 from gaugebench.quantity import Dimension, parse, show
@@ -62,9 +63,13 @@ def over_limit(state: JobState, heading: Heading, phase: Phase | None = None) ->
         return Over(None, "not walked")
     limit = limit_m(state)
     worst = max(walks, key=lambda w: deviation_m(state, w))
-    words = f"{show(deviation_m(state, worst), 'mm', 0)} to the {worst.to}"
+    words = Saying(
+        "{deviation_m} to the {to}",
+        deviation_m=show(deviation_m(state, worst), "mm", 0),
+        to=worst.to,
+    )
     if limit is None:
-        return Over(None, f"{words}; no limit was stated")
+        return Over(None, Saying("{words}; no limit was stated", words=words))
     return Over(deviation_m(state, worst) > limit, words)
 
 
@@ -90,7 +95,7 @@ def reading(
 
 def track_words(state: JobState) -> tuple[str, ...]:
     """Raised tracks, left against right, for each heading and speed that was timed on both."""
-    lines = []
+    lines: list[str] = []
     limit = hint_ratio("balance", "track_speed")
     kinds = dict.fromkeys((t.phase, t.heading, t.speed) for t in state.tracks)
     for kind in kinds:
@@ -99,28 +104,50 @@ def track_words(state: JobState) -> tuple[str, ...]:
             continue
         left, right = (sides[s].turns / sides[s].seconds.value for s in (Side.LEFT, Side.RIGHT))
         apart = 2 * abs(left - right) / (left + right)
+        known = [t.seconds.expanded for t in sides.values()]
         shares = [(t.seconds.expanded or 0.0) / t.seconds.value for t in sides.values()]
         doubt = math.hypot(*shares)
-        told = (
-            "cannot tell" if abs(apart - limit) <= doubt else "apart" if apart > limit else "even"
-        )
+        told = "apart" if apart > limit else "even"
+        if None in known or abs(apart - limit) <= doubt:
+            told = "cannot tell"
         phase, heading, speed = kind
         lines.append(
-            f"Raised tracks, {phase}, {heading}, {speed or 'speed not stated'}: left and right "
-            f"{100 * apart:.1f} % ± {100 * doubt:.1f} % apart, {100 * limit:.0f} % is usual "
-            f"({label()}): {told}."
+            Saying(
+                "Raised tracks, {phase}, {heading}, {speed}: left and right {apart} % ± "
+                "{doubt} % apart, {limit} % is usual ({label}): {told}.",
+                phase=phase,
+                heading=heading,
+                speed=speed or "speed not stated",
+                apart=fixed(100 * apart, 1),
+                doubt=fixed(100 * doubt, 1),
+                limit=fixed(100 * limit),
+                label=label(),
+                told=told,
+            )
         )
     return tuple(lines)
 
 
 def reading_words(state: JobState) -> tuple[str, ...]:
     """The walks of a job, each a line."""
-    return tuple(
-        f"{w.phase}, {w.heading}, {w.speed or 'speed not stated'}"
-        f"{', second lever over' if w.second_lever else ''}: "
-        f"{show(w.deviation_m, 'mm', 0)} to the {w.to} over {show(w.distance_m, 'm', 0)}"
-        for w in state.walks
-    )
+    return tuple(_walk_words(w) for w in state.walks)
+
+
+def _walk_words(walk: TravelWalked) -> str:
+    values = {
+        "phase": walk.phase,
+        "heading": walk.heading,
+        "speed": walk.speed or "speed not stated",
+        "off": show(walk.deviation_m, "mm", 0),
+        "side": walk.to,
+        "distance": show(walk.distance_m, "m", 0),
+    }
+    if walk.second_lever:
+        return Saying(
+            "{phase}, {heading}, {speed}, second lever over: {off} to the {side} over {distance}",
+            **values,
+        )
+    return Saying("{phase}, {heading}, {speed}: {off} to the {side} over {distance}", **values)
 
 
 def judgement(state: JobState) -> str:
@@ -130,9 +157,13 @@ def judgement(state: JobState) -> str:
     if forward.over is None or reverse.over is None:
         return "Walk it forward and in reverse, and state the limit, before a cause is sought."
     if forward.over and reverse.over:
-        return (
-            f"It leaves the line both ways: look at the mechanics first ({', '.join(ORDER[:3])})."
+        return Saying(
+            "It leaves the line both ways: look at the mechanics first ({list}).",
+            list=joined(ORDER[:3], ", "),
         )
     if forward.over or reverse.over:
-        return f"It leaves the line one way only: look at the oil ({', '.join(ORDER[3:6])}, …)."
+        return Saying(
+            "It leaves the line one way only: look at the oil ({list}, …).",
+            list=joined(ORDER[3:6], ", "),
+        )
     return "It stays on the line both ways, within its limit."

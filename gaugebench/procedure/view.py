@@ -163,7 +163,7 @@ def _queue(state: JobState, pressure: str) -> tuple[Waiting, ...]:
     return tuple(
         Waiting(
             offer=o.offer,
-            text=recognise.describe(o, pressure),
+            text=recognise.describe(state, o, pressure),
             sure=o.sure,
             choices=tuple((f.check, state.check(f.check).title) for f in o.fits),
         )

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from gaugebench.model.job import Conditions, Value
+from gaugebench.model.saying import Saying, fixed, joined
 from gaugebench.model.sheet import Check
-from gaugebench.quantity import Dimension, show, unit
+from gaugebench.quantity import Dimension, Number, show, unit
 
 
 def shown_unit(check: Check, pressure: str) -> str:
@@ -18,14 +19,14 @@ def number(value: Value, shown_in: str) -> str:
     """A value with its k = 2 uncertainty: `342.1 ± 1.2 bar`."""
     text = show(value.value, shown_in)
     if value.expanded is None:
-        return f"{text} (uncertainty not known)"
+        return Saying("{text} (uncertainty not known)", text=text)
     plain = text.removesuffix(shown_in).rstrip()
-    return f"{plain} ± {show_difference(value.expanded, shown_in, plain)}"
+    return Number(f"{plain} ± {show_difference(value.expanded, shown_in, plain)}")
 
 
 def show_difference(inside: float, shown_in: str, like: str) -> str:
     """A difference in a unit, with as many decimals as `like`, the number it stands beside."""
-    return f"{inside / unit(shown_in).factor:.{_decimals(like)}f} {shown_in}"
+    return Number(f"{inside / unit(shown_in).factor:.{_decimals(like)}f} {shown_in}")
 
 
 def _decimals(text: str) -> int:
@@ -40,17 +41,21 @@ def band_text(check: Check, pressure: str) -> str:
 def conditions_text(card: Conditions) -> str:
     """A conditions card in one line."""
     parts = [
-        f"engine {card.engine}" if card.engine else "",
-        f"mode {card.mode}" if card.mode else "",
+        Saying("engine {engine}", engine=card.engine) if card.engine else "",
+        Saying("mode {mode}", mode=card.mode) if card.mode else "",
         _flag("auto-idle off", card.auto_idle_off),
         _flag("boost off", card.boost_off),
-        f"travel speed {card.travel_speed}" if card.travel_speed else "",
-        f"attachment {card.attachment}" if card.attachment else "",
-        f"{card.engine_rpm:.0f} rpm" if card.engine_rpm is not None else "",
-        f"oil {card.oil_c:.0f} °C" if card.oil_c is not None else "",
+        Saying("travel speed {travel_speed}", travel_speed=card.travel_speed)
+        if card.travel_speed
+        else "",
+        Saying("attachment {attachment}", attachment=card.attachment) if card.attachment else "",
+        Saying("{engine_rpm} rpm", engine_rpm=fixed(card.engine_rpm))
+        if card.engine_rpm is not None
+        else "",
+        Saying("oil {oil_c} °C", oil_c=fixed(card.oil_c)) if card.oil_c is not None else "",
     ]
-    return ", ".join(p for p in parts if p) or "not stated"
+    return joined((p for p in parts if p), ", ") or "not stated"
 
 
 def _flag(words: str, value: bool | None) -> str:
-    return "" if value is None else words if value else f"not {words}"
+    return "" if value is None else words if value else Saying("not {words}", words=words)

@@ -20,6 +20,7 @@ from gaugebench.desk.memory import Memory
 from gaugebench.desk.review.opened import prepare
 from gaugebench.desk.window import DeskWindow
 from gaugebench.model.trace import Trace
+from gaugebench.procedure.rules import deference, label, load, run_in
 
 if TYPE_CHECKING:
     from tests.desk.conftest import FakeFeed
@@ -44,6 +45,29 @@ def test_every_text_has_its_german() -> None:
     missing = _asked() - set(words.catalogue("de"))
     assert len(_asked()) > 150
     assert not missing
+
+
+def _sayings() -> set[str]:
+    """Every template of a saying in procedure and model, and every text of the data files."""
+    found: set[str] = set()
+    for path in (p for room in ("procedure", "model") for p in (ROOM.parent / room).rglob("*.py")):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Call) and getattr(node.func, "id", "") == "Saying":
+                first = node.args[0]
+                if isinstance(first, ast.Constant):
+                    found.add(str(first.value))
+    kept = {"limiting": ("title", "next"), "swaps": ("title", "followed", "stayed"),
+            "cautions": ("text",)}  # fmt: skip
+    for name, keys in kept.items():
+        rows = next(rows for rows in load(name).values() if isinstance(rows, list))
+        found |= {row[key] for row in rows for key in keys}
+    return found | {*run_in(), label(), deference()}
+
+
+def test_what_the_worksheet_says_has_its_german() -> None:
+    found = {text for text in _sayings() if any(c.isalpha() for c in PLACES.sub("", text))}
+    assert len(found) > 200
+    assert not found - set(words.catalogue("de"))
 
 
 def test_no_text_is_translated_on_two_pages() -> None:

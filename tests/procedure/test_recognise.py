@@ -105,7 +105,7 @@ def test_the_relief_is_offered_once_the_cut_off_is_out_of_the_way(job: Any) -> N
     job.ready()
     loading = _loading({1: _pump(342, Limiter.RELIEF)}, travel_s=3.0)
     before = _offers(job, loading, "main-relief-1")[0]
-    assert "it first needs “cut-off raised”" in str(before.fits)
+    assert "it first needs this: the cut-off test switch" in str(before.fits)
     job.read("pump1-cut-off", 325)
     job.read("pump2-cut-off", 325)
     job.alter("cut-off raised")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from PySide6.QtWidgets import QCheckBox, QComboBox, QFormLayout, QHBoxLayout, QVBoxLayout, QWidget
 
 from gaugebench.desk.buttons import button
-from gaugebench.desk.words import tr
+from gaugebench.desk.words import told, tr
 from gaugebench.desk.worksheet.entries import reading
 from gaugebench.desk.worksheet.jobdesk import JobDesk
 from gaugebench.desk.worksheet.parts import Grid, Pane, Scrolled, heading, line, words
@@ -112,7 +112,7 @@ class CardPane(Pane):
                 )
             )
         except UnitError as fault:
-            self.job.refused.emit(str(fault))
+            self.job.refused.emit(told(fault))
             return
         card = Conditions(
             engine=self.engine.currentData(),

@@ -6,7 +6,7 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QSplitter, QVBoxLayout, QWidg
 
 from gaugebench.analyse.verdict import Outcome
 from gaugebench.desk.buttons import button
-from gaugebench.desk.words import tr
+from gaugebench.desk.words import said, told, tr
 from gaugebench.desk.worksheet.entries import reading
 from gaugebench.desk.worksheet.jobdesk import JobDesk
 from gaugebench.desk.worksheet.parts import Grid, Pane, Scrolled, bulleted, heading, line, words
@@ -86,8 +86,8 @@ class ChecksPane(Pane):
             why = why if row.state in {"not adjusted", "not tested"} else ""
         standing = [_standing(row.state) + (f": {why}" if why else "")]
         if row.provisional:
-            standing.append(row.provisional)
-        band = "\n".join(p for p in (row.band, row.source) if p)
+            standing.append(said(row.provisional))
+        band = "\n".join(said(p) for p in (row.band, row.source) if p)
         return (row.title, band, _side(row.found), _side(row.left), "\n".join(standing))
 
     def _show_chosen(self) -> None:
@@ -102,20 +102,20 @@ class ChecksPane(Pane):
             self.told.setText(tr("No job is open; start or resume one first."))
             self.unit.setText("")
             return
-        told = prompt(sheet.state, check.key, self.job.now())
+        asked = prompt(sheet.state, check.key, self.job.now())
         self.title.setText(check.title)
         self.unit.setText(shown_unit(check, self.job.units.shown.pressure))
         parts = [
-            told.why_now,
-            tr("Do: {what}", what=told.do),
-            tr("Stop: {when}", when=told.stop_when),
+            said(asked.why_now),
+            tr("Do: {what}", what=asked.do),
+            tr("Stop: {when}", when=asked.stop_when),
         ]
-        if told.refusals:
-            parts.insert(0, tr("Not yet:") + "\n" + bulleted(told.refusals))
-        if told.provisional:
-            parts.append(told.provisional)
-        if told.cautions:
-            parts.append(tr("Take care:") + "\n" + bulleted(told.cautions))
+        if asked.refusals:
+            parts.insert(0, tr("Not yet:") + "\n" + bulleted(asked.refusals))
+        if asked.provisional:
+            parts.append(said(asked.provisional))
+        if asked.cautions:
+            parts.append(tr("Take care:") + "\n" + bulleted(asked.cautions))
         text = "\n\n".join(parts)
         if text != self.told.text():
             self.told.setText(text)
@@ -133,7 +133,7 @@ class ChecksPane(Pane):
                 self.value.text(), self.spread.text(), check.dimension, self.unit.text()
             )
         except UnitError as fault:
-            self.job.refused.emit(str(fault))
+            self.job.refused.emit(told(fault))
             return
         taken = self.job.do(
             "reading", check=check.key, phase=sheet.state.phase, value=value, how=How.BY_HAND
@@ -192,8 +192,8 @@ def _side(side: Side) -> str:
         Outcome.CANNOT_TELL: tr("cannot tell"),
         None: tr("no verdict"),
     }[side.outcome]
-    said = side.outcome in {Outcome.CANNOT_TELL, None} and side.reason
-    return f"{side.text}\n{verdict}" + (f": {side.reason}" if said else "")
+    why = side.reason if side.outcome in {Outcome.CANNOT_TELL, None} else ""
+    return f"{said(side.text)}\n{verdict}" + (f": {said(why)}" if why else "")
 
 
 def _standing(state: str) -> str:

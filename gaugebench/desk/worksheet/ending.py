@@ -7,7 +7,7 @@ from pathlib import Path
 from PySide6.QtWidgets import QComboBox, QHBoxLayout, QProgressBar, QVBoxLayout, QWidget
 
 from gaugebench.desk.buttons import button
-from gaugebench.desk.words import tr
+from gaugebench.desk.words import said, tr
 from gaugebench.desk.worksheet.jobdesk import JobDesk
 from gaugebench.desk.worksheet.parts import Pane, Scrolled, bulleted, heading, line, words
 from gaugebench.procedure.view import Board
@@ -62,7 +62,7 @@ class EndingPane(Pane):
         self.blocks.setText(free if is_closed or not board.blocks else bulleted(board.blocks))
         self.close_button.setEnabled(not is_closed and not board.blocks)
         self.sign_button.setEnabled(not is_closed)
-        signed = [f"{s.phase.value}: {s.who}, {s.capacity}" for s in sheet.state.signatures]
+        signed = [f"{said(s.phase)}: {s.who}, {said(s.capacity)}" for s in sheet.state.signatures]
         self.signed.setText(bulleted(signed))
 
     def write(self) -> None:

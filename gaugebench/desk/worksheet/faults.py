@@ -5,7 +5,7 @@ from __future__ import annotations
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QVBoxLayout
 
 from gaugebench.desk.buttons import button
-from gaugebench.desk.words import tr
+from gaugebench.desk.words import said, told, tr
 from gaugebench.desk.worksheet.entries import reading
 from gaugebench.desk.worksheet.jobdesk import JobDesk
 from gaugebench.desk.worksheet.parts import Grid, Pane, Scrolled, bulleted, heading, line, words
@@ -82,9 +82,9 @@ class FaultsPane(Pane):
             parts.append(
                 tr(
                     "{what}: tells “{one}” from “{other}”.",
-                    what=board.swap.title,
-                    one=board.swap.separates[0],
-                    other=board.swap.separates[1],
+                    what=said(board.swap.title),
+                    one=said(board.swap.separates[0]),
+                    other=said(board.swap.separates[1]),
                 )
             )
         elif not parts:
@@ -93,8 +93,9 @@ class FaultsPane(Pane):
             swap = swaps.find(judged.swap)
             means = {SwapOutcome.FOLLOWED: "followed", SwapOutcome.STAYED: "stayed"}
             meaning = getattr(swap, means[judged.outcome]) if judged.outcome in means else ""
-            title = swap.title if swap else judged.swap
-            parts.append(f"{title}: {_outcome(judged.outcome)} ({judged.why}). {meaning}")
+            title = said(swap.title if swap else judged.swap)
+            why, meaning = said(judged.why), said(meaning)
+            parts.append(f"{title}: {_outcome(judged.outcome)} ({why}). {meaning}")
         return bulleted(parts)
 
     def _show_chosen(self) -> None:
@@ -135,7 +136,7 @@ class FaultsPane(Pane):
                 reading(*_parts(each.text()), dimension, unit) for each in self.values
             )
         except UnitError as fault:
-            self.job.refused.emit(str(fault))
+            self.job.refused.emit(told(fault))
             return
         found = swaps.judge((one, two), (three, four))
         fields = {"change": key, "swap": key, "outcome": found.outcome, "why": found.why}

@@ -13,7 +13,7 @@ from typing import Any
 from PySide6.QtCore import QObject, Signal
 
 from gaugebench.desk.units import Units
-from gaugebench.desk.words import tr
+from gaugebench.desk.words import told, tr
 from gaugebench.desk.work import Workers
 from gaugebench.desk.worksheet import tracefiles
 from gaugebench.errors import GaugebenchError, JobError
@@ -94,7 +94,7 @@ class JobDesk(QObject):
         try:
             step(self.sheet)
         except GaugebenchError as fault:
-            self.refused.emit(str(fault))
+            self.refused.emit(told(fault))
             return False
         self.changed.emit()
         return True
@@ -151,7 +151,7 @@ class JobDesk(QObject):
         try:
             made = make()
         except GaugebenchError as fault:
-            self.refused.emit(str(fault))
+            self.refused.emit(told(fault))
             return False
         if self.sheet is not None:
             self.sheet.close()

@@ -18,7 +18,7 @@ from PySide6.QtWidgets import (
 )
 
 from gaugebench.desk.scale import touch
-from gaugebench.desk.words import tr
+from gaugebench.desk.words import said, tr
 from gaugebench.desk.worksheet.jobdesk import JobDesk
 from gaugebench.procedure.view import Board
 
@@ -62,8 +62,8 @@ def line(says: str, hint: str = "") -> QLineEdit:
 
 
 def bulleted(texts: Sequence[str]) -> str:
-    """Sentences, one a line; a dash where there is none."""
-    return "\n".join(f"• {t}" for t in texts) or "—"
+    """Sentences in the language spoken, one a line; a dash where there is none."""
+    return "\n".join(f"• {said(t)}" for t in texts) or "—"
 
 
 class Scrolled(QScrollArea):
@@ -105,13 +105,14 @@ class Grid(QTableWidget):
 
     def show_rows(self, rows: Sequence[tuple[str, ...]]) -> None:
         """Show rows; the chosen one stays chosen. Nothing is done where nothing changed."""
-        if list(rows) == self._rows:
+        shown = [tuple(said(text) for text in row) for row in rows]
+        if shown == self._rows:
             return
-        self._rows = list(rows)
+        self._rows = shown
         chosen = self.currentRow()
         self.blockSignals(True)  # noqa: FBT003 - Qt takes it so
         self.setRowCount(len(rows))
-        for r, row in enumerate(rows):
+        for r, row in enumerate(shown):
             for c, text in enumerate(row):
                 item = QTableWidgetItem(text)
                 head = self._heads[c]

@@ -13,7 +13,7 @@ from PySide6.QtWidgets import QFileDialog, QTabWidget, QVBoxLayout, QWidget
 from gaugebench.desk.memory import Memory
 from gaugebench.desk.notice import Notice
 from gaugebench.desk.units import Units
-from gaugebench.desk.words import tr
+from gaugebench.desk.words import told, tr
 from gaugebench.desk.work import Workers
 from gaugebench.desk.worksheet import tracefiles
 from gaugebench.desk.worksheet.cardform import CardPane
@@ -116,7 +116,7 @@ class WorksheetPlace(QWidget):
         try:
             data = sheets.load(sheet) if sheet else sheets.invented_data()
         except GaugebenchError as fault:
-            self.notice.say(str(fault))
+            self.notice.say(told(fault))
             return False
         machine = data["machine"]["name"]
         typed, at = self.particulars, self.job.now()

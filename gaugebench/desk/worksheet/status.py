@@ -7,7 +7,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QWidget
 
 from gaugebench.desk.buttons import button
-from gaugebench.desk.words import tr
+from gaugebench.desk.words import said, tr
 from gaugebench.desk.worksheet.jobdesk import JobDesk
 from gaugebench.desk.worksheet.parts import Pane, line, words
 from gaugebench.model.job import Hands, Phase
@@ -60,8 +60,8 @@ class StatusBar(Pane):
             self.hands.style().unpolish(self.hands)
             self.hands.style().polish(self.hands)  # the style looks at a property only then
             self.hands.updateGeometry()
-        self.hands.setAccessibleName(board.hands_text)
-        self.hands.setToolTip(board.hands_text)
+        self.hands.setAccessibleName(said(board.hands_text))
+        self.hands.setToolTip(said(board.hands_text))
         self.hands_button.setText(tr("To under load…") if is_in else tr("To hands in"))
         is_found = board.phase is Phase.AS_FOUND
         self.phase.setText(tr("As found: open") if is_found else tr("As left (as found is locked)"))
@@ -77,11 +77,11 @@ class StatusBar(Pane):
             self.closing.setText(tr("The job is closed"))
         elif count:
             self.closing.setText(
-                tr("{count} before closing: {first}", count=count, first=board.blocks[0])
+                tr("{count} before closing: {first}", count=count, first=said(board.blocks[0]))
             )
         else:
             self.closing.setText(tr("Nothing keeps the job from being closed"))
-        self.closing.setToolTip("\n".join(board.blocks))
+        self.closing.setToolTip("\n".join(said(b) for b in board.blocks))
 
     def _switch(self) -> None:
         if self.job.sheet is None:
@@ -124,7 +124,7 @@ def _stall(board: Board) -> str:
     following = board.next
     refused = following.refusals if following is not None and following.check.loads else ()
     if refused or board.wait:
-        return tr("No stall yet: {why}", why=refused[0] if refused else board.wait)
+        return tr("No stall yet: {why}", why=said(refused[0] if refused else board.wait))
     if following is not None and following.check.loads:
         return tr("A stall may begin.")
     return tr("Nothing to wait for.")

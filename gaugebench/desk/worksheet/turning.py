@@ -5,7 +5,7 @@ from __future__ import annotations
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
 from gaugebench.desk.buttons import button
-from gaugebench.desk.words import tr
+from gaugebench.desk.words import said, told, tr
 from gaugebench.desk.worksheet.entries import degrees, reading
 from gaugebench.desk.worksheet.jobdesk import JobDesk
 from gaugebench.desk.worksheet.parts import Grid, Pane, bulleted, heading, line, words
@@ -102,7 +102,7 @@ class TurningPane(Pane):
         try:
             turns = degrees(self.degrees.text() or self.degrees.placeholderText())
         except UnitError as fault:
-            self.job.refused.emit(str(fault))
+            self.job.refused.emit(told(fault))
             return
         own = [t for t in sheet.state.turns if t.event.screw == screw]
         latest = sheet.state.latest(key)
@@ -122,7 +122,7 @@ class TurningPane(Pane):
         try:
             value = reading(self.read.text(), self.spread.text(), check.dimension, self.unit.text())
         except UnitError as fault:
-            self.job.refused.emit(str(fault))
+            self.job.refused.emit(told(fault))
             return
         if self.job.do("screw read", turn=last.turn, moment=moment, value=value):
             self.read.clear()
@@ -135,7 +135,7 @@ class TurningPane(Pane):
             return number(value, unit) if value else "—"
 
         reads = (text(turn.reads.get(moment)) for moment in self.moments)
-        what = f"{turn.event.turn}: {turns_text(turn.event.turns)}"
+        what = f"{turn.event.turn}: {said(turns_text(turn.event.turns))}"
         return (what, text(turn.event.before), *reads)
 
     def _unit(self, state: JobState, check: str) -> str:

@@ -18,6 +18,7 @@ from gaugebench.model.job.parts import (
     Source,
     Value,
 )
+from gaugebench.model.job.said import Said
 
 
 class ReadingTaken(Dated):
@@ -31,7 +32,7 @@ class ReadingTaken(Dated):
     conditions: Conditions = Conditions()
     source: Source = Source()
     limiter: Limiter | None = None
-    cautions: tuple[str, ...] = ()
+    cautions: tuple[Said, ...] = ()
     offer: str = ""
 
 
@@ -41,8 +42,8 @@ class Fit(Frozen):
     check: str
     function: str
     value: Value
-    fits: tuple[str, ...] = ()
-    misfits: tuple[str, ...] = ()
+    fits: tuple[Said, ...] = ()
+    misfits: tuple[Said, ...] = ()
 
 
 class OfferMade(Dated):
@@ -50,12 +51,12 @@ class OfferMade(Dated):
 
     kind: Literal["offer made"] = "offer made"
     offer: str
-    sure: str
+    sure: Said
     fits: tuple[Fit, ...]
     limiter: Limiter | None = None
     conditions: Conditions = Conditions()
     source: Source = Source()
-    cautions: tuple[str, ...] = ()
+    cautions: tuple[Said, ...] = ()
 
 
 class OfferDropped(Dated):

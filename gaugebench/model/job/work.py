@@ -15,6 +15,7 @@ from gaugebench.model.job.parts import (
     SwapOutcome,
     Value,
 )
+from gaugebench.model.job.said import Said
 from gaugebench.model.terms import ChangeKind
 
 SCHEMA = 1
@@ -75,8 +76,8 @@ class ChangeMade(Dated):
     kind: Literal["change made"] = "change made"
     change: str
     what: ChangeKind
-    does: str
-    undo: str
+    does: Said
+    undo: Said
     read_again: tuple[str, ...] = ()
 
 
@@ -114,7 +115,7 @@ class SwapJudged(Dated):
     change: str
     swap: str
     outcome: SwapOutcome
-    why: str
+    why: Said
 
 
 class KitUsed(Dated):
