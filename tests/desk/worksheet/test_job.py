@@ -16,6 +16,8 @@ from gaugebench.model.job import Hands, Phase
 from gaugebench.procedure.prompt import PORTS_RIGHT
 from gaugebench.procedure.sheet import blank
 from gaugebench.simulate.visit import demo_kit
+from gaugebench.store.opening import open_trace
+from gaugebench.store.tracefile import write_trace
 
 if TYPE_CHECKING:
     from tests.desk.worksheet.conftest import Bench
@@ -135,8 +137,8 @@ def test_a_record_made_while_the_job_is_open_is_gone_through_by_itself(
 ) -> None:
     bench.practise()
     assert bench.place.job.path is not None
-    record = bench.place.job.path.parent / TRACE.name
-    record.write_bytes(TRACE.read_bytes())
+    record = bench.place.job.path.parent / "as-found.h5"  # as recording leaves it
+    write_trace(open_trace(TRACE), record)
     bench.window.live.recorded.emit(record)
     qtbot.waitUntil(
         lambda: bool(bench.place.queue.queue) and not bench.place.job.following, timeout=20_000
