@@ -6,7 +6,8 @@
     python3 packaging/start.py desk      open the desk
     python3 packaging/start.py run ...   run a gaugebench command, for example: run ports
     python3 packaging/start.py check     what CI runs; `check types tests` runs only those parts
-    python3 packaging/start.py bench     measure, and write the table build/bench.md
+    python3 packaging/start.py bench     measure, and write the table build/bench.md;
+                                         `bench --list` shows its parts, which can be chosen
     python3 packaging/start.py setup     only set up
 
 The first start makes an environment in .venv beside this project, with the versions pinned in
@@ -222,29 +223,17 @@ def test(arguments: list[str], *, tools: bool) -> int:
 
 
 def bench(arguments: list[str], *, compare: bool) -> int:
-    """The measurements in tests/bench, and one table of them in build/bench.md.
-
-    compare: instead, those against libraries that the program itself does not use.
-    """
+    """The measurements, part by part; `bench.py` says what can be asked for."""
     install("dev,compare" if compare else "dev")
-    command: list[str | Path] = [
-        PYTHON,
-        "-m",
-        "pytest",
-        "-q",
-        "-s",
-        "-m",
-        "compare" if compare else "bench",
-        "--timeout=1800",
-    ]
-    folder = ROOT / "build"
-    folder.mkdir(exist_ok=True)
-    rows = folder / "bench.jsonl"
-    rows.unlink(missing_ok=True)
-    chosen = arguments or ["tests/bench"]
-    status = run([*command, *chosen], **offscreen(), GAUGEBENCH_BENCH_ROWS=str(rows))
-    written = run([PYTHON, ROOT / "packaging" / "bench_table.py", rows, folder / "bench.md"])
-    return status or written
+    command: list[str | Path] = [PYTHON, ROOT / "packaging" / "bench.py", *arguments]
+    if compare:
+        command.append("--compare")
+    with subprocess.Popen(command, cwd=ROOT, env={**os.environ, **offscreen()}) as measuring:
+        while True:
+            try:
+                return measuring.wait()
+            except KeyboardInterrupt:  # it was told as well, and writes down what it has
+                continue
 
 
 def gaugebench(arguments: list[str]) -> int:

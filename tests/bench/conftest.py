@@ -13,6 +13,19 @@ ROWS = "GAUGEBENCH_BENCH_ROWS"
 """The file, one JSON object a line, that `start.py bench` names in the environment."""
 
 
+def keep(row: dict[str, object]) -> None:
+    """Add a row to what `start.py bench` makes its table of; nothing where it does not run."""
+    if target := os.environ.get(ROWS):
+        with Path(target).open("a", encoding="utf-8") as out:
+            out.write(json.dumps(row, ensure_ascii=False) + "\n")
+
+
+def pytest_runtest_logreport(report: pytest.TestReport) -> None:
+    """A measurement that failed is named below the table."""
+    if report.failed:
+        keep({"failed": report.nodeid})
+
+
 class Measured(Protocol):
     """Notes one measured figure."""
 
@@ -42,8 +55,6 @@ def measured(request: pytest.FixtureRequest) -> Measured:
         }
         against = "" if limit is None else f" (against {limit:g} {unit})"
         print(f"\n{figure}: {value:.4g} {unit}{against} {note}".rstrip())  # noqa: T201
-        if target := os.environ.get(ROWS):
-            with Path(target).open("a", encoding="utf-8") as out:
-                out.write(json.dumps(row, ensure_ascii=False) + "\n")
+        keep(row)
 
     return note_row

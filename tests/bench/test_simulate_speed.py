@@ -12,6 +12,7 @@ from gaugebench.simulate.plant import Control, standard_plant
 from gaugebench.simulate.rig import Rig
 from gaugebench.simulate.script import run
 from gaugebench.simulate.visit import demo_script
+from tests.bench.conftest import Measured
 
 pytestmark = pytest.mark.bench
 
@@ -26,7 +27,7 @@ LEVERS = {
 @pytest.mark.parametrize("control", list(Control))
 @pytest.mark.parametrize("levers", LEVERS)
 def test_real_time_at_1_khz_takes_a_quarter_of_a_core_at_the_most(
-    control: Control, levers: str, capsys: pytest.CaptureFixture[str]
+    control: Control, levers: str, measured: Measured
 ) -> None:
     moves = tuple(Move(name, 0.0, 60.0) for name in LEVERS[levers])
     script = Script(60.0, moves, plant=standard_plant(control))
@@ -39,16 +40,16 @@ def test_real_time_at_1_khz_takes_a_quarter_of_a_core_at_the_most(
             rig.sample(performance.at(now), now)
         best = min(best, time.process_time() - began)
     share = best / 0.5
-    with capsys.disabled():
-        print(f"\n{control}, {levers}: {100 * share:.0f} % of one core at 1 kHz")  # noqa: T201
+    measured(
+        f"practice machine, {control}, {levers}: of a core at 1 kHz", 100 * share, "%", limit=25
+    )
     assert share <= 0.25
 
 
-def test_headless_runs_faster_than_real_time(capsys: pytest.CaptureFixture[str]) -> None:
+def test_headless_runs_faster_than_real_time(measured: Measured) -> None:
     script = demo_script()
     began = time.process_time()
     run(script)
     ratio = script.duration_s / (time.process_time() - began)
-    with capsys.disabled():
-        print(f"\nthe demonstration headless: {ratio:.1f} times real time")  # noqa: T201
+    measured("the demonstration headless, times real time, at least", ratio, "", limit=4)
     assert ratio > 4

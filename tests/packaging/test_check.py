@@ -54,19 +54,3 @@ def test_a_part_that_does_not_exist_is_named_with_those_that_do(
     with pytest.raises(start.SetupError, match=r"“typos”.*style, format, types"):
         start.check(["typos"])
     assert ran == []
-
-
-def test_the_bench_table_states_ratio_and_keeps_the_latest_of_a_figure(
-    script: Callable[[str], ModuleType],
-) -> None:
-    row = {"figure": "redraw", "value": 20.0, "unit": "ms", "limit": 50.0, "note": ""}
-    text = script("bench_table").table([row, {**row, "value": 10.0}])
-    assert text.splitlines()[2:] == ["| redraw | 10 ms | 50 ms | 0.20 |  |"]
-
-
-def test_no_table_is_written_where_nothing_was_measured(
-    script: Callable[[str], ModuleType], tmp_path: Path
-) -> None:
-    target = tmp_path / "bench.md"
-    assert script("bench_table").main([str(tmp_path / "none.jsonl"), str(target)]) == 1
-    assert not target.exists()
