@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from PySide6.QtCore import QSize, Qt, QUrl
-from PySide6.QtGui import QTextCursor, QTextDocument
+from PySide6.QtGui import QImageReader, QTextCursor, QTextDocument, QTextTable
 from PySide6.QtWidgets import (
     QDialog,
     QListWidget,
@@ -17,6 +19,56 @@ from PySide6.QtWidgets import (
 from gaugebench import guide
 from gaugebench.desk.scale import touch
 from gaugebench.desk.words import tr
+
+AIR_PX = 12.0
+"""Around the page, and above and below a table."""
+
+
+class GuideBrowser(QTextBrowser):
+    """Shows a page with room about its tables, and its pictures in the screen's own dots."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.setAccessibleName(tr("The page"))
+        self.setSearchPaths([str(guide.FOLDER)])
+        # Links lead within the guide alone; nothing is ever opened outside.
+        self.setOpenLinks(False)
+
+    def show_page(self, page: str) -> None:
+        """Show a page from its beginning. Raises `KeyError` where there is none of that name."""
+        document = self.document()
+        document.setMarkdown(guide.text(page), QTextDocument.MarkdownFeature.MarkdownDialectGitHub)
+        document.setDocumentMargin(AIR_PX)
+        for frame in document.rootFrame().childFrames():
+            if isinstance(frame, QTextTable):
+                shape = frame.format()
+                shape.setTopMargin(AIR_PX / 2)
+                shape.setBottomMargin(AIR_PX)
+                frame.setFormat(shape)
+        self.moveCursor(QTextCursor.MoveOperation.Start)
+
+    def turn_to(self, heading: str) -> None:
+        """Show the heading that says so at the top. Qt makes no anchors of Markdown's headings."""
+        block = self.document().begin()
+        while block.isValid():
+            if block.blockFormat().headingLevel() and block.text() == heading:
+                cursor = QTextCursor(block)
+                cursor.movePosition(cursor.MoveOperation.EndOfBlock, cursor.MoveMode.KeepAnchor)
+                self.moveCursor(QTextCursor.MoveOperation.End)  # so that it comes to the top
+                self.setTextCursor(cursor)
+                return
+            block = block.next()
+
+    def loadResource(self, kind: int, name: QUrl | str) -> Any:  # noqa: N802 - Qt's name
+        """What a page names; a drawing as large as the screen's dots allow, so that it is sharp."""
+        path = guide.FOLDER / (name if isinstance(name, str) else name.toString())
+        if path.suffix != ".svg" or not path.is_file():
+            return super().loadResource(kind, name)
+        reader, ratio = QImageReader(str(path)), self.devicePixelRatioF()
+        reader.setScaledSize(reader.size() * ratio)
+        image = reader.read()
+        image.setDevicePixelRatio(ratio)
+        return image
 
 
 class GuideWindow(QDialog):
@@ -33,11 +85,7 @@ class GuideWindow(QDialog):
         for page in guide.PAGES:
             item = QListWidgetItem(guide.title(page), self.pages)
             item.setSizeHint(QSize(0, touch()))
-        self.browser = QTextBrowser()
-        self.browser.setAccessibleName(tr("The page"))
-        self.browser.setSearchPaths([str(guide.FOLDER)])
-        # Links lead within the guide alone; nothing is ever opened outside.
-        self.browser.setOpenLinks(False)
+        self.browser = GuideBrowser()
         self.browser.anchorClicked.connect(self._follow)
         split = QSplitter()
         split.addWidget(self.pages)
@@ -54,18 +102,13 @@ class GuideWindow(QDialog):
         words = guide.heading_at(place)
         self.pages.setCurrentRow(guide.PAGES.index(place.page))
         if place.anchor:
-            # Qt makes no anchors of Markdown's headings, so the heading's words are looked for.
-            self.browser.moveCursor(QTextCursor.MoveOperation.Start)
-            self.browser.find(words)
+            self.browser.turn_to(words)
 
     def _turn_to(self, row: int) -> None:
-        page = guide.PAGES[row]
-        self.browser.document().setMarkdown(
-            guide.text(page), QTextDocument.MarkdownFeature.MarkdownDialectGitHub
-        )
-        self.browser.moveCursor(QTextCursor.MoveOperation.Start)
+        self.browser.show_page(guide.PAGES[row])
 
     def _follow(self, link: QUrl) -> None:
         place = guide.Place.parse(link.toString())
-        if place.page in guide.PAGES:
-            self.show_place(place)
+        page = place.page or guide.PAGES[self.pages.currentRow()]
+        if page in guide.PAGES:
+            self.show_place(guide.Place(page, place.anchor))

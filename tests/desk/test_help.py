@@ -36,6 +36,18 @@ def test_a_link_leads_to_its_page(window: GuideWindow) -> None:
     assert guide.title("kit.md") in window.browser.toPlainText()
 
 
+def test_a_link_within_a_page_leads_to_the_heading_and_not_to_its_mention(
+    window: GuideWindow,
+) -> None:
+    window.show_place(guide.Place("visit.md"))
+    window.browser.anchorClicked.emit(QUrl("#13-release-and-let-go"))
+    chosen = window.browser.textCursor()
+    assert chosen.selectedText() == "13. Release and let go"
+    assert chosen.block().blockFormat().headingLevel() == 2
+    window.show_place(guide.Place("kit.md", "the-kit-file"))
+    assert window.browser.textCursor().block().blockFormat().headingLevel() == 2
+
+
 def test_a_heading_is_found(window: GuideWindow) -> None:
     heading = guide.headings("trouble.md")[2]
     window.show_place(guide.Place("trouble.md", heading.anchor))

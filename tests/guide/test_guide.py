@@ -9,11 +9,13 @@ from pathlib import Path
 
 import pytest
 
-from gaugebench import errors, guide
+from gaugebench import desk, errors, guide
+from gaugebench.desk.hookup.stages import Stage
 from gaugebench.guide import Place
 from gaugebench.guide.links import PLACES, place_of
 from gaugebench.model.kit import kit_from
 from gaugebench.model.role import Role
+from gaugebench.procedure.ports import usual_band
 
 LINK = re.compile(r"(!?)\[([^\]]+)\]\(([^)]+)\)")
 
@@ -95,6 +97,44 @@ def test_every_role_that_the_guide_names_is_one() -> None:
     assert len(roles) > 10
     for role in roles:
         Role.parse(role)
+
+
+def test_a_button_that_the_guide_names_is_on_the_desk() -> None:
+    catalogues = Path(desk.__file__).parent / "catalogues" / "de"
+    said = {
+        text.replace("&", "").rstrip("…").casefold()
+        for page in catalogues.glob("*.toml")
+        for text in tomllib.loads(page.read_text(encoding="utf-8"))["words"]
+    }
+    named = {
+        words
+        for page in guide.PAGES
+        for words in re.findall(r"\*\*([A-Z][^*]*)\*\*", " ".join(guide.text(page).split()))
+        if not words.endswith(".")  # a sentence to be minded
+    }
+    assert len(named) > 20
+    assert not {words for words in named if words.rstrip("…").casefold() not in said}
+
+
+def test_the_steps_of_a_hook_up_are_those_of_the_desk() -> None:
+    part = guide.text("visit.md").partition("## 2. Hook up")[2].partition("## 3.")[0]
+    assert re.findall(r"^\| (\d .+?) \|", part, re.MULTILINE) == [
+        f"{number} {stage.value}" for number, stage in enumerate(Stage, 1)
+    ]
+
+
+def test_the_wrong_port_check_is_that_of_the_program() -> None:
+    part = guide.text("visit.md").partition("## 3.")[2].partition("## 4.")[0]
+    for words, role in {
+        "pump outlet": "pump1.main",
+        "pilot": "pilot",
+        "control": "pump1.control",
+    }.items():
+        band = usual_band(Role.parse(role))
+        assert band is not None
+        assert band.low is not None
+        assert band.high is not None
+        assert f"| {words} | {band.low / 1e5:.0f} to {band.high / 1e5:.0f} |" in part
 
 
 def test_asking_for_what_is_not_there_says_so(tmp_path: Path) -> None:

@@ -16,15 +16,13 @@ if TYPE_CHECKING:
 @pytest.mark.parametrize("page", guide.PAGES)
 def test_a_page_is_shown_whole(page: str, qtbot: QtBot) -> None:
     from PySide6.QtCore import QUrl
-    from PySide6.QtGui import QTextDocument
-    from PySide6.QtWidgets import QTextBrowser
+    from PySide6.QtGui import QTextDocument, QTextTable
 
-    browser = QTextBrowser()
+    from gaugebench.desk.helpview import GuideBrowser
+
+    browser = GuideBrowser()
     qtbot.addWidget(browser)
-    browser.setSearchPaths([str(guide.FOLDER)])
-    browser.document().setMarkdown(
-        guide.text(page), QTextDocument.MarkdownFeature.MarkdownDialectGitHub
-    )
+    browser.show_page(page)
     browser.resize(900, 700)
     browser.show()
     shown = browser.toPlainText()
@@ -33,4 +31,25 @@ def test_a_page_is_shown_whole(page: str, qtbot: QtBot) -> None:
     assert not re.search(r"\*\*|\]\(|^#|\|---", shown, re.MULTILINE)
     for picture in re.findall(r"!\[[^\]]*\]\(([^)]+)\)", guide.text(page)):
         kind = int(QTextDocument.ResourceType.ImageResource.value)
-        assert browser.document().resource(kind, QUrl(picture)) is not None
+        assert not browser.document().resource(kind, QUrl(picture)).isNull()
+    tables = [f for f in browser.document().rootFrame().childFrames() if isinstance(f, QTextTable)]
+    assert len(tables) == guide.text(page).count("\n|---")
+    assert all(t.format().bottomMargin() > 0 for t in tables)
+
+
+def test_drawings_have_the_dots_of_a_fine_screen(
+    qtbot: QtBot, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from PySide6.QtCore import QUrl
+    from PySide6.QtGui import QTextDocument
+
+    from gaugebench.desk.helpview import GuideBrowser
+
+    browser = GuideBrowser()
+    qtbot.addWidget(browser)
+    kind = int(QTextDocument.ResourceType.ImageResource.value)
+    plain = browser.loadResource(kind, QUrl("pictures/kit.svg"))
+    monkeypatch.setattr(browser, "devicePixelRatioF", lambda: 2.0)
+    fine = browser.loadResource(kind, QUrl("pictures/kit.svg"))
+    assert fine.size() == plain.size() * 2
+    assert fine.deviceIndependentSize() == plain.deviceIndependentSize()
