@@ -14,7 +14,7 @@ import h5py
 import pytest
 
 from gaugebench.errors import GaugebenchError, JobError
-from gaugebench.model.job import JobOpened
+from gaugebench.model.job import EVENT, CycleTimed, JobOpened, TravelWalked
 from gaugebench.model.kit import read_kit
 from gaugebench.model.role import Role
 from gaugebench.procedure import jobfile, sheet
@@ -59,6 +59,23 @@ def test_a_job_of_schema_1_is_read() -> None:
     assert replay.faults == ()
     assert isinstance(replay.events[0], JobOpened)
     assert sheet.parse(replay.events[0].sheet).machine.name == "Marten 21"
+
+
+def test_entries_written_before_their_later_fields_are_read() -> None:
+    at, phase = "2026-01-01T08:00:00Z", "as found"
+    seconds = {"value": 3.0, "unit": "s", "expanded": 0.04}
+    timed = EVENT.validate_python(
+        {"at": at, "kind": "cycle timed", "check": "bucket-time", "phase": phase,
+         "seconds": seconds, "rpm": 1990.0, "droop_pct": 1.0, "unloaded": True}
+    )  # fmt: skip
+    assert isinstance(timed, CycleTimed)
+    assert (timed.merged, timed.regenerated) == (None, None)
+    walked = EVENT.validate_python(
+        {"at": at, "kind": "travel walked", "phase": phase, "heading": "forward", "speed": "low",
+         "deviation_m": 0.1, "to": "left", "distance_m": 20.0, "second_lever": False}
+    )  # fmt: skip
+    assert isinstance(walked, TravelWalked)
+    assert walked.expanded_m is None
 
 
 def test_a_trace_of_format_1_is_read() -> None:

@@ -12,7 +12,7 @@ from gaugebench.model.job import Phase, ReadingTaken
 from gaugebench.model.saying import Saying, fixed
 from gaugebench.model.sheet import Check
 from gaugebench.model.terms import FunctionKind, Measures
-from gaugebench.procedure.cycles import cycle
+from gaugebench.procedure.cycles import cycle, usual
 from gaugebench.procedure.rules import hint_pressure, hint_ratio, label
 from gaugebench.procedure.state import JobState
 from gaugebench.quantity import Dimension, Number, parse, show
@@ -163,7 +163,7 @@ def deliveries(state: JobState, phase: Phase) -> tuple[Delivery, ...]:
         if repeats is None or function is None or len(function.pumps) != 1:
             continue
         pump = next(p for p in state.sheet.pump if p.number == function.pumps[0])
-        speeds = [c.rpm for c in state.cycles if c.check == check.key and c.phase is phase]
+        speeds = [c.rpm for c in usual(state, check, phase)]
         known = [r for r in speeds if r is not None]
         flow = repeats.flow
         if isinstance(flow, Absent) or pump.displacement is None or len(known) < len(speeds):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -39,10 +40,10 @@ class Cycle:
 def cycle(state: JobState, key: str, phase: Phase) -> Cycle | None:
     """The repeats of a check in a phase; None where there is none. Raises `JobError`."""
     check = state.check(key)
-    runs = [c for c in state.cycles if c.check == key and c.phase is phase]
+    runs = usual(state, check, phase)
     if not runs:
         return None
-    mean = _mean(runs)
+    mean = mean_of(runs)
     travel = Figure(mean.value, "s", mean.expanded)
     return Cycle(
         check=key,
@@ -61,7 +62,7 @@ def reading(state: JobState, key: str, at: datetime, how: How = How.BY_HAND) -> 
     found = cycle(state, key, state.phase)
     if found is None or found.still:
         return None
-    last = [c for c in state.cycles if c.check == key and c.phase is state.phase][-1]
+    last = usual(state, state.check(key), state.phase)[-1]
     return ReadingTaken(
         at=at,
         check=key,
@@ -73,7 +74,28 @@ def reading(state: JobState, key: str, at: datetime, how: How = How.BY_HAND) -> 
     )
 
 
-def _mean(runs: list[CycleTimed]) -> Value:
+def usual(state: JobState, check: Check, phase: Phase) -> list[CycleTimed]:
+    """The repeats of a check as the machine works by itself: merge and regeneration untouched."""
+    function = state.sheet.find_function(check.function)
+    merged = function is not None and function.merged
+    back = function is not None and function.regeneration
+    return [
+        c
+        for c in state.cycles
+        if c.check == check.key
+        and c.phase is phase
+        and c.merged in (None, merged)
+        and c.regenerated in (None, back)
+    ]
+
+
+def droop_pct(unloaded_rpm: float, loaded_rpm: float) -> float:
+    """How far the engine falls under load, in % of its unloaded speed."""
+    return 100 * (unloaded_rpm - loaded_rpm) / unloaded_rpm
+
+
+def mean_of(runs: Sequence[CycleTimed]) -> Value:
+    """The mean of repeats, s, with its k = 2 interval where every repeat has one."""
     values = [r.seconds.value for r in runs]
     n = len(values)
     mean = sum(values) / n
@@ -109,15 +131,24 @@ def _corrected(state: JobState, check: Check, runs: list[CycleTimed], travel: Fi
     )
 
 
-def flow(state: JobState, check: Check, travel: Answer) -> Answer:
-    """The mean flow into the check's cylinder, m³/s, or why it cannot be told."""
+def flow(
+    state: JobState,
+    check: Check,
+    travel: Answer,
+    merged: bool | None = None,
+    regenerated: bool | None = None,
+) -> Answer:
+    """The mean flow into the check's cylinder, m³/s, or why it cannot be told.
+
+    merged, regenerated: as it was timed; None as the sheet says of the function.
+    """
     function = state.sheet.find_function(check.function)
     if function is None:
         return Absent("The sheet does not say which function this is.")
     limited = state.observed.get("torque limited on the way")
     about = Circumstances(
-        regeneration=function.regeneration,
-        merged=function.merged,
+        regeneration=function.regeneration if regenerated is None else regenerated,
+        merged=function.merged if merged is None else merged,
         torque_limited=limited.holds if limited else None,
     )
     return from_travel(geometry(function), travel, about)

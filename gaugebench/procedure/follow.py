@@ -50,8 +50,11 @@ def follow(
             sheet.take(offer)
             queued.append(offer.offer)
     started = trace.started if trace is not None else None
+    known = sheet.state.stalls
     for n, loading in enumerate(figures.loadings):
-        sheet.take(_stall(sheet.state, loading, at, started))
+        stall = _stall(sheet.state, loading, at, started)
+        if started is None or started.tzinfo is None or not _is_known(stall, known):
+            sheet.take(stall)
         source = Source(trace=name, loading=n, start_s=loading.start_s, end_s=loading.end_s)
         wanted = _asked(sheet, asked, n)
         for offer in recognise.offers(sheet.state, loading, source, at, wanted):
@@ -61,6 +64,12 @@ def follow(
             else:
                 queued.append(offer.offer)
     return Followed(tuple(filled), tuple(queued))
+
+
+def _is_known(stall: StallEnded, known: Sequence[StallEnded]) -> bool:
+    """Whether the coach already put this hold into the budget while it stood."""
+    begun = stall.at - timedelta(seconds=stall.seconds)
+    return any(begun <= k.at and k.at - timedelta(seconds=k.seconds) <= stall.at for k in known)
 
 
 def _stall(

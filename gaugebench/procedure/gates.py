@@ -7,6 +7,7 @@ from gaugebench.model.job import (
     ChangeMade,
     ChangeRestored,
     CycleTimed,
+    EntryStruck,
     Hands,
     HandsSet,
     JobClosed,
@@ -25,7 +26,7 @@ from gaugebench.model.job import (
 from gaugebench.model.saying import Saying
 from gaugebench.model.terms import ChangeKind
 from gaugebench.procedure.closing import blocks
-from gaugebench.procedure.state import JobState
+from gaugebench.procedure.state import JobState, entries
 
 
 def refusal(state: JobState, event: JobEvent) -> str | None:
@@ -45,6 +46,8 @@ def refusal(state: JobState, event: JobEvent) -> str | None:
             state.sheet.find_check(event.check) is None
         ):
             return Saying("The sheet has no check called “{check}”.", check=event.check)
+        case EntryStruck():
+            return _strike(state, event)
         case ChangeMade():
             return _change(state, event)
         case ChangeRestored():
@@ -128,6 +131,11 @@ def _change(state: JobState, event: ChangeMade) -> str | None:
         return "Switch to hands in before anything is altered."
     if any(a.event.change == event.change for a in state.open_changes):
         return Saying("“{change}” stands already.", change=event.change)
+    if not event.read_again:
+        return "Say which checks are read again once it is put back."
+    unknown = [key for key in event.read_again if state.sheet.find_check(key) is None]
+    if unknown:
+        return Saying("The sheet has no check called “{check}”.", check=unknown[0])
     if state.locked is None and event.what is not ChangeKind.SWAPPED:
         for key in event.read_again:
             check = state.sheet.find_check(key)
@@ -145,6 +153,14 @@ def _restore(state: JobState, event: ChangeRestored) -> str | None:
         return Saying("“{change}” is not altered now.", change=event.change)
     if state.hands is not Hands.IN:
         return "Switch to hands in before anything is put back."
+    return None
+
+
+def _strike(state: JobState, event: EntryStruck) -> str | None:
+    if not event.why.strip():
+        return "Say why the entry is struck out; it stays in the job's list."
+    if event.number >= len(entries(state, event.of)):
+        return "There is no such entry any more."
     return None
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime
+from typing import Any
 
 from gaugebench.analyse.verdict import Decision, Rule
 from gaugebench.errors import JobError
@@ -17,6 +18,7 @@ from gaugebench.model.job import (
     ConditionsSet,
     CycleTimed,
     EngineProved,
+    EntryStruck,
     Hands,
     HandsSet,
     JobClosed,
@@ -249,6 +251,8 @@ def evolve(state: JobState, event: JobEvent) -> JobState:
             return replace(state, load_points=(*state.load_points, event))
         case EngineProved():
             return replace(state, engine=event)
+        case EntryStruck():
+            return _struck(state, event)
         case ZeroChecked():
             return replace(state, zeros=(*state.zeros, event))
         case KitUsed():
@@ -265,3 +269,25 @@ def evolve(state: JobState, event: JobEvent) -> JobState:
             return replace(state, signatures=(*state.signatures, event))
         case JobClosed():
             return replace(state, closed=event)
+
+
+_KEPT_IN = {
+    "cycle timed": "cycles",
+    "travel walked": "walks",
+    "track timed": "tracks",
+    "load point": "load_points",
+}
+"""Kinds of entries that can be struck, and where the state keeps them."""
+
+
+def entries(state: JobState, kind: str) -> tuple[JobEvent, ...]:
+    """The entries of a kind that still count, in order; for kinds that can be struck."""
+    found: tuple[JobEvent, ...] = getattr(state, _KEPT_IN[kind])
+    return found
+
+
+def _struck(state: JobState, event: EntryStruck) -> JobState:
+    kept = entries(state, event.of)
+    left = (*kept[: event.number], *kept[event.number + 1 :])
+    changed: dict[str, Any] = {_KEPT_IN[event.of]: left}
+    return replace(state, **changed)

@@ -6,9 +6,13 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from gaugebench.analyse.verdict import Outcome
 from gaugebench.model.job import SwapOutcome, Value
+from gaugebench.model.role import Port
 from gaugebench.model.saying import Saying
-from gaugebench.model.terms import ChangeKind
+from gaugebench.model.sheet import Check
+from gaugebench.model.terms import ChangeKind, Measures
+from gaugebench.procedure.judge import verdict_of
 from gaugebench.procedure.limiting import Row, Standing
 from gaugebench.procedure.rules import load
 from gaugebench.procedure.state import JobState
@@ -67,6 +71,68 @@ def find(key: str) -> Swap | None:
             texts = (e["title"], e["opens"], e["compare"], e["followed"], e["stayed"])
             return Swap(key, *texts, ("", ""))
     return None
+
+
+def every() -> tuple[Swap, ...]:
+    """All exchanges of the data file, cheapest first."""
+    found = (find(e["key"]) for e in load("swaps")["swap"])
+    return tuple(swap for swap in found if swap is not None)
+
+
+_PORTS = {"main": Port.MAIN, "control": Port.CONTROL}
+
+
+def sides(state: JobState, swap: Swap) -> tuple[Check, ...]:
+    """The checks of its two sides: what is read before and after, and again once it is put back.
+
+    First one out of its band, else one that was read; for the other pump the one most like it. Of
+    times those on a function of the pump's own come first.
+    """
+    found = [
+        (pump.number, check)
+        for pump in state.sheet.pump[:2]
+        for check in candidates(state, swap, pump.number)
+    ]
+    if not found:
+        return ()
+    pump, lead = min(found, key=lambda pair: _rank(state, pair[1], pair[0]))
+    others = [(n, c) for n, c in found if n != pump and c.key != lead.key]
+    if not others:
+        return (lead,)
+    other, mate = min(others, key=lambda p: (_unlike(p[1], lead), _rank(state, p[1], p[0])))
+    return (lead, mate) if pump < other else (mate, lead)
+
+
+def candidates(state: JobState, swap: Swap, pump: int) -> tuple[Check, ...]:
+    """The checks of a pump that an exchange may be judged by."""
+    return tuple(c for c in state.sheet.check if _fits(state, c, swap.compare, pump))
+
+
+def _fits(state: JobState, check: Check, compare: str, pump: int) -> bool:
+    function = state.sheet.find_function(check.function)
+    if compare == "time":
+        return check.figure is Measures.CYCLE and function is not None and pump in function.pumps
+    is_moving = check.figure in {Measures.CYCLE, Measures.DEVIATION}
+    return check.role.port is _PORTS[compare] and check.role.pump == pump and not is_moving
+
+
+def _rank(state: JobState, check: Check, pump: int) -> tuple[bool, bool, bool]:
+    function = state.sheet.find_function(check.function)
+    latest = state.latest(check.key)
+    verdict = verdict_of(state, check, latest) if latest else None
+    return (
+        function is not None and function.pumps != (pump,),
+        verdict is None or verdict.outcome is not Outcome.FAIL,
+        latest is None,
+    )
+
+
+def _unlike(check: Check, other: Check) -> int:
+    """In how many ways two checks differ."""
+    return sum(
+        getattr(check, name) is not getattr(other, name)
+        for name in ("figure", "stage", "engine", "lever")
+    )
 
 
 def judge(before: tuple[Value, Value], after: tuple[Value, Value]) -> Judgement:

@@ -72,6 +72,12 @@ def reading(state: JobState, key: str, at: datetime) -> ReadingTaken | None:
     )
 
 
+def wanted_pa(state: JobState) -> tuple[float, float] | None:
+    """Between which pressures both mains stand for a point to count; None without a relief."""
+    relief = _relief_pa(state)
+    return None if relief is None else (LOW * relief, HIGH * relief)
+
+
 def point(state: JobState, load: LoadPoint) -> Point:
     """A load point, and whether it may be judged."""
     relief = _relief_pa(state)

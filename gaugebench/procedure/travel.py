@@ -18,6 +18,7 @@ from gaugebench.model.job import (
 from gaugebench.model.saying import Saying, fixed, joined
 from gaugebench.procedure.rules import hint_ratio, label
 from gaugebench.procedure.state import JobState
+from gaugebench.procedure.words import number
 from gaugebench.quantity import Dimension, parse, show
 
 ORDER = (
@@ -54,43 +55,55 @@ def deviation_m(state: JobState, walk: TravelWalked) -> float:
     return walk.deviation_m * parse(state.sheet.travel.distance, Dimension.LENGTH) / walk.distance_m
 
 
-def over_limit(state: JobState, heading: Heading, phase: Phase | None = None) -> Over:
-    """Whether the walks of a heading passed the limit, second levers left out."""
+def expanded_m(state: JobState, walk: TravelWalked) -> float | None:
+    """The k = 2 interval of the deviation brought to the sheet's distance."""
+    if walk.expanded_m is None:
+        return None
+    return walk.expanded_m * parse(state.sheet.travel.distance, Dimension.LENGTH) / walk.distance_m
+
+
+def over_limit(
+    state: JobState, heading: Heading, phase: Phase | None = None, speed: str | None = None
+) -> Over:
+    """Whether the walks of a heading passed the limit, second levers left out.
+
+    speed: of the walks at that travel speed alone. Nothing is said where the uncertainty is not
+    known, or where the deviation stands nearer to the limit than that.
+    """
     wanted = phase or state.phase
     walks = [w for w in state.walks if w.heading is heading and not w.second_lever]
+    walks = [w for w in walks if speed is None or w.speed == speed]
     walks = [w for w in walks if w.phase is wanted] or walks
     if not walks:
         return Over(None, "not walked")
     limit = limit_m(state)
     worst = max(walks, key=lambda w: deviation_m(state, w))
-    words = Saying(
-        "{deviation_m} to the {to}",
-        deviation_m=show(deviation_m(state, worst), "mm", 0),
-        to=worst.to,
-    )
+    off, doubt = deviation_m(state, worst), expanded_m(state, worst)
+    words = Saying("{deviation_m} to the {to}", deviation_m=show(off, "mm", 0), to=worst.to)
     if limit is None:
         return Over(None, Saying("{words}; no limit was stated", words=words))
-    return Over(deviation_m(state, worst) > limit, words)
+    if doubt is None:
+        return Over(None, Saying("{words}; its uncertainty is not known", words=words))
+    if abs(off - limit) <= doubt:
+        return Over(None, Saying("{words}; too near to the limit to tell", words=words))
+    return Over(off > limit, words)
 
 
-def reading(
-    state: JobState, key: str, at: datetime, expanded_m: float | None
-) -> ReadingTaken | None:
+def reading(state: JobState, key: str, at: datetime) -> ReadingTaken | None:
     """The reading that the walks of this phase make for a check: the greatest deviation.
 
-    expanded_m: k = 2, of how the deviation was measured. None where nothing was walked.
+    None where nothing was walked.
     """
     walks = [w for w in state.walks if w.phase is state.phase and not w.second_lever]
     if not walks:
         return None
-    worst = max(deviation_m(state, w) for w in walks)
-    return ReadingTaken(
-        at=at,
-        check=key,
-        phase=state.phase,
-        value=Value(value=worst, unit=Dimension.LENGTH.value, expanded=expanded_m),
-        how=How.BY_HAND,
+    worst = max(walks, key=lambda w: deviation_m(state, w))
+    value = Value(
+        value=deviation_m(state, worst),
+        unit=Dimension.LENGTH.value,
+        expanded=expanded_m(state, worst),
     )
+    return ReadingTaken(at=at, check=key, phase=state.phase, value=value, how=How.BY_HAND)
 
 
 def track_words(state: JobState) -> tuple[str, ...]:
@@ -111,15 +124,17 @@ def track_words(state: JobState) -> tuple[str, ...]:
         if None in known or abs(apart - limit) <= doubt:
             told = "cannot tell"
         phase, heading, speed = kind
+        share, within = fixed(100 * apart, 1), fixed(100 * doubt, 1)
         lines.append(
             Saying(
-                "Raised tracks, {phase}, {heading}, {speed}: left and right {apart} % ± "
-                "{doubt} % apart, {limit} % is usual ({label}): {told}.",
+                "Raised tracks, {phase}, {heading}, {speed}: left and right {apart} apart, "
+                "{limit} % is usual ({label}): {told}.",
                 phase=phase,
                 heading=heading,
                 speed=speed or "speed not stated",
-                apart=fixed(100 * apart, 1),
-                doubt=fixed(100 * doubt, 1),
+                apart=Saying("{share} % (uncertainty not known)", share=share)
+                if None in known
+                else Saying("{share} % ± {within} %", share=share, within=within),
                 limit=fixed(100 * limit),
                 label=label(),
                 told=told,
@@ -138,7 +153,7 @@ def _walk_words(walk: TravelWalked) -> str:
         "phase": walk.phase,
         "heading": walk.heading,
         "speed": walk.speed or "speed not stated",
-        "off": show(walk.deviation_m, "mm", 0),
+        "off": number(Value(value=walk.deviation_m, unit="m", expanded=walk.expanded_m), "mm", 0),
         "side": walk.to,
         "distance": show(walk.distance_m, "m", 0),
     }
@@ -150,12 +165,31 @@ def _walk_words(walk: TravelWalked) -> str:
     return Saying("{phase}, {heading}, {speed}: {off} to the {side} over {distance}", **values)
 
 
-def judgement(state: JobState) -> str:
-    """Mechanical or hydraulic, as far as the walks tell."""
-    forward = over_limit(state, Heading.FORWARD)
-    reverse = over_limit(state, Heading.REVERSE)
-    if forward.over is None or reverse.over is None:
+def judgements(state: JobState) -> tuple[str, ...]:
+    """Mechanical or hydraulic, for each travel speed that was walked; low and high are apart."""
+    speeds = list(dict.fromkeys(w.speed for w in state.walks if not w.second_lever))
+    if len(speeds) < 2:
+        return (judgement(state, *speeds),)
+    return tuple(
+        Saying("{speed}: {words}", speed=s or "speed not stated", words=judgement(state, s))
+        for s in speeds
+    )
+
+
+def judgement(state: JobState, speed: str | None = None) -> str:
+    """Mechanical or hydraulic, as far as the walks tell; of one travel speed where it is given."""
+    forward = over_limit(state, Heading.FORWARD, speed=speed)
+    reverse = over_limit(state, Heading.REVERSE, speed=speed)
+    if limit_m(state) is None:
         return "Walk it forward and in reverse, and state the limit, before a cause is sought."
+    unknown = {h: o for h, o in zip(Heading, (forward, reverse), strict=True) if o.over is None}
+    if unknown:
+        return Saying(
+            "No cause is sought yet: {missing}.",
+            missing=joined(
+                Saying("{heading}: {words}", heading=h, words=o.words) for h, o in unknown.items()
+            ),
+        )
     if forward.over and reverse.over:
         return Saying(
             "It leaves the line both ways: look at the mechanics first ({list}).",

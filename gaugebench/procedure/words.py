@@ -15,9 +15,9 @@ def shown_unit(check: Check, pressure: str) -> str:
     return check.limits.shown_in if check.limits else check.dimension.value
 
 
-def number(value: Value, shown_in: str) -> str:
+def number(value: Value, shown_in: str, digits: int | None = None) -> str:
     """A value with its k = 2 uncertainty: `342.1 ± 1.2 bar`."""
-    text = show(value.value, shown_in)
+    text = show(value.value, shown_in, digits)
     if value.expanded is None:
         return Saying("{text} (uncertainty not known)", text=text)
     plain = text.removesuffix(shown_in).rstrip()

@@ -192,7 +192,7 @@ def flows(state: JobState, pressure: str) -> list[Block]:
     if tracks:
         found += [Heading("Raised tracks"), *(Text(line) for line in tracks)]
     if state.walks:
-        found += [Heading("Straight travel"), Text(travel.judgement(state))]
+        found += [Heading("Straight travel"), *(Text(t) for t in travel.judgements(state))]
         found += [Text(f"{line}.", Tone.SMALL) for line in travel.reading_words(state)]
     return found
 

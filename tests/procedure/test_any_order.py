@@ -79,6 +79,9 @@ EVENTS = st.one_of(
         value=_value("Pa"),
     ),
     _fields("cycle timed", check=CHECKS, phase=PHASES, seconds=_value("s")),
+    _fields(
+        "entry struck", of=st.just("cycle timed"), number=st.integers(0, 2), why=st.just("a slip")
+    ),
     _fields("swap judged", change=NAMES, swap=NAMES, outcome=st.just("followed"), why=NAMES),
     _fields("offer dropped", offer=NAMES),
     _fields("observed", fact=st.sampled_from(["ports right", "other"]), holds=st.booleans()),

@@ -10,7 +10,7 @@ from scipy import stats
 
 from gaugebench.model.figures import Absent, Figure
 from gaugebench.model.job import Phase, Value
-from gaugebench.procedure import balance, costs, cycles, pumps, sheet, torque
+from gaugebench.procedure import balance, costs, cycles, merging, pumps, sheet, torque
 
 BAR = 1e5
 
@@ -72,6 +72,46 @@ def test_flow_from_the_cylinder_and_void_where_merged(job: Any) -> None:
     assert isinstance(boom.flow, Absent)
 
 
+def test_merge_on_and_off_are_timed_apart(job: Any) -> None:
+    _time(job, "boom-time", 4.0, 4.0, 4.0)
+    _time(job, "boom-time", 8.0, 8.0, 8.0, merged=False, regenerated=False)
+    (found,) = merging.compared(job.state, Phase.AS_FOUND)
+    assert found.gain == pytest.approx(0.5)
+    # Relative uncertainties of a ratio add in squares (JCGM 100, 5.1.6); nothing scattered here.
+    assert found.expanded == pytest.approx(0.5 * np.hypot(0.04 / 4.0, 0.04 / 8.0))
+    assert "merge saves 50 % ± 1 % of the time" in found.words
+    # Two cylinders of π/4 · 0.12² · 1.25 m in 8 s, now that no other oil joins.
+    assert isinstance(found.flow_off, Figure)
+    assert found.flow_off.value == pytest.approx(2 * np.pi / 4 * 0.12**2 * 1.25 / 8.0)
+    # The check's own reading is of the machine as it works by itself.
+    reading = cycles.reading(job.state, "boom-time", job.now)
+    assert reading is not None
+    assert reading.value.value == pytest.approx(4.0)
+
+
+@pytest.mark.parametrize(
+    ("expanded", "words"), [(0.5, "no gain beyond the uncertainty"), (None, "is not judged")]
+)
+def test_a_merge_that_makes_no_difference_is_said_and_never_without_an_uncertainty(
+    job: Any, expanded: float | None, words: str
+) -> None:
+    for merged in (True, False):
+        value = Value(value=8.0 if merged else 8.2, unit="s", expanded=expanded)
+        job.do("cycle timed", check="boom-time", phase="as found", seconds=value, merged=merged)
+    (found,) = merging.compared(job.state, Phase.AS_FOUND)
+    assert words in found.words
+
+
+def test_only_repeats_that_are_else_alike_are_compared(job: Any) -> None:
+    _time(job, "boom-time", 4.0, merged=True, regenerated=True)
+    _time(job, "boom-time", 8.0, merged=False, regenerated=False)
+    assert merging.compared(job.state, Phase.AS_FOUND) == ()
+
+
+def test_the_droop_is_of_the_unloaded_speed() -> None:
+    assert cycles.droop_pct(2050.0, 2009.0) == pytest.approx(2.0)
+
+
 def test_pumps_are_compared_by_flow_on_what_they_do_not_share(job: Any) -> None:
     # π/4 · 0.1151² · 1.05 m³ in 3 s against 110 cm³ at 1990 rpm; π/4 · 0.1301² · 1.4 m³ in 5.1 s.
     _time(job, "bucket-time", 3.0, 3.0, 3.0)
@@ -99,6 +139,7 @@ def test_torque_is_never_judged_at_a_stall_nor_outside_50_to_80_percent(job: Any
     _load(job, 150, 200, 2000)
     _load(job, 200, 280, 1700)
     _load(job, 200, 210, 1700, held_s=0.5)
+    assert torque.wanted_pa(job.state) == pytest.approx((171e5, 273.6e5))
     found = torque.torque(job.state)
     assert not any(p.counts for p in found.points)
     assert found.worst_drop_rpm is None

@@ -379,6 +379,7 @@ def test_travel_both_ways_is_mechanical_one_way_hydraulic(new_job: Callable[...,
                 deviation_m=mm / 1000,
                 to="left",
                 distance_m=20,
+                expanded_m=0.02,
             )
         assert _first(job).key == expected
 

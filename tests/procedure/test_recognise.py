@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from typing import Any
 
 import numpy as np
@@ -21,6 +21,7 @@ from gaugebench.model.figures import (
     PumpFigures,
 )
 from gaugebench.model.job import Source
+from gaugebench.model.trace import Trace
 from gaugebench.procedure import follow, recognise
 
 BAR = 1e5
@@ -145,6 +146,22 @@ def test_the_queue_keeps_everything_until_it_is_accepted_or_dropped(job: Any) ->
     assert reading.source.trace == "a.h5"
     assert reading.limiter is Limiter.CUT_OFF
     assert job.state.offers == {}
+
+
+def test_a_hold_that_the_coach_put_into_the_budget_is_not_counted_twice(job: Any) -> None:
+    job.ready()
+    figures = FigureSet((_loading({1: _pump(325, Limiter.CUT_OFF)}),), {})
+    end = timedelta(seconds=figures.loadings[0].end_s)
+    trace = Trace((), started=job.now + timedelta(seconds=60) - end)
+    job.wait(60)
+    told = {"function": "", "seconds": 3.5, "power_w": 1e5}
+    job.do("stall ended", **told)
+    follow.follow(job.sheet, figures, "a.h5", job.now, trace)
+    assert [s.seconds for s in job.state.stalls] == [3.5]
+    job.wait(60)
+    later = Trace((), started=job.now - end)
+    follow.follow(job.sheet, figures, "b.h5", job.now, later)
+    assert [s.seconds for s in job.state.stalls] == [3.5, 4.0]
 
 
 def test_what_was_asked_for_fills_itself_in(job: Any) -> None:

@@ -90,6 +90,29 @@ def test_an_exchange_nags_and_blocks_until_it_is_put_back(job: Any) -> None:
     assert any("read again" in b for b in closing.blocks(job.state))
 
 
+def test_an_exchange_names_what_is_read_before_after_and_again(job: Any) -> None:
+    job.ready()
+    solenoids = swaps.find("solenoid-plugs")
+    assert solenoids is not None
+    job.read("control-2-full", 24, 0.3)
+    # Pump 2's is out of its band (29 ± 2 bar), so pump 1 is read in the same way.
+    assert [c.key for c in swaps.sides(job.state, solenoids)] == [
+        "control-1-full",
+        "control-2-full",
+    ]
+    lines = swaps.find("pump-lines")
+    assert lines is not None
+    # Bucket and arm are fed by one pump each; the boom is not.
+    assert [c.key for c in swaps.sides(job.state, lines)] == ["bucket-time", "arm-time"]
+    assert all(len(swaps.sides(job.state, s)) == 2 for s in swaps.every())
+
+
+def test_an_exchange_without_anything_to_read_again_is_refused(job: Any) -> None:
+    fields = {"change": "swap-1", "what": "swapped", "does": "lines", "undo": "back"}
+    assert "read again" in job.refused("change made", read_again=(), **fields)
+    assert "no check" in job.refused("change made", read_again=("hearsay",), **fields)
+
+
 def test_every_swap_of_the_file_is_whole() -> None:
     for key in (
         "transducer-plugs",

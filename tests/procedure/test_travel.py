@@ -13,7 +13,8 @@ from gaugebench.procedure.judge import outcome
 
 
 def _walk(job: Any, heading: str, mm: float, **more: Any) -> None:
-    fields = {"speed": "low", "to": "left", "distance_m": 20.0, "phase": job.state.phase, **more}
+    fields = {"speed": "low", "to": "left", "distance_m": 20.0, "phase": job.state.phase,
+              "expanded_m": 0.02, **more}  # fmt: skip
     job.do("travel walked", heading=heading, deviation_m=mm / 1000, **fields)
 
 
@@ -42,7 +43,7 @@ def test_without_a_stated_limit_there_is_no_verdict(new_job: Callable[..., Any])
 
 
 @pytest.mark.parametrize(
-    ("reverse", "word"), [(700, "mechanics"), (50, "oil"), (None, "forward and in reverse")]
+    ("reverse", "word"), [(700, "mechanics"), (50, "oil"), (None, "reverse: not walked")]
 )
 def test_both_ways_mechanical_one_way_hydraulic(job: Any, reverse: float | None, word: str) -> None:
     _walk(job, "forward", 650)
@@ -51,11 +52,49 @@ def test_both_ways_mechanical_one_way_hydraulic(job: Any, reverse: float | None,
     assert word in travel.judgement(job.state)
 
 
+@pytest.mark.parametrize(
+    ("expanded", "missing"), [(None, "uncertainty is not known"), (0.4, "too near to the limit")]
+)
+def test_a_walk_that_does_not_tell_gives_no_cause(
+    job: Any, expanded: float | None, missing: str
+) -> None:
+    for heading in ("forward", "reverse"):
+        _walk(job, heading, 650, expanded_m=expanded)
+    assert travel.over_limit(job.state, Heading.FORWARD).over is None
+    assert missing in travel.judgement(job.state)
+    found = travel.reading(job.state, "straight-travel", job.now)
+    assert found is not None
+    job.sheet.take(found)
+    assert str(outcome(job.state, "straight-travel", job.state.phase)) == "cannot tell"
+
+
+def test_low_and_high_speed_are_judged_apart(job: Any) -> None:
+    for speed, reverse in (("low", 40), ("high", 700)):
+        _walk(job, "forward", 650, speed=speed)
+        _walk(job, "reverse", reverse, speed=speed)
+    low, high = travel.judgements(job.state)
+    assert low.startswith("low: It leaves the line one way only")
+    assert high.startswith("high: It leaves the line both ways")
+
+
+def test_a_walk_entered_by_mistake_is_struck_out_and_stays_in_the_list(job: Any) -> None:
+    _walk(job, "forward", 6500)
+    _walk(job, "forward", 65)
+    strike = {"of": "travel walked", "number": 0}
+    assert "Say why" in job.refused("entry struck", why=" ", **strike)
+    job.do("entry struck", why="a nought too many", **strike)
+    (left,) = job.state.walks
+    assert left.deviation_m == pytest.approx(0.065)
+    assert [e.kind for e in job.sheet.events[-3:]] == ["travel walked"] * 2 + ["entry struck"]
+    again = {"of": "travel walked", "number": 1}
+    assert "no such entry" in job.refused("entry struck", why="x", **again)
+
+
 def test_the_walks_make_a_reading(job: Any) -> None:
-    assert travel.reading(job.state, "straight-travel", job.now, 0.02) is None
+    assert travel.reading(job.state, "straight-travel", job.now) is None
     _walk(job, "forward", 120)
     _walk(job, "reverse", 180)
-    found = travel.reading(job.state, "straight-travel", job.now, 0.02)
+    found = travel.reading(job.state, "straight-travel", job.now)
     assert found is not None
     job.sheet.take(found)
     assert found.value.value == pytest.approx(0.18)
@@ -71,6 +110,15 @@ def test_raised_tracks_left_against_right(job: Any, left: float, word: str) -> N
     (line,) = travel.track_words(job.state)
     assert line.endswith(f"{word}.")
     assert "common practice" in line
+
+
+def test_tracks_without_an_uncertainty_get_no_verdict(job: Any) -> None:
+    for side, seconds in (("left", 40.0), ("right", 30.0)):
+        job.do("track timed", phase="as found", side=side, heading="forward", speed="high",
+               turns=10, seconds=Value(value=seconds, unit="s"))  # fmt: skip
+    (line,) = travel.track_words(job.state)
+    assert "28.6 % (uncertainty not known) apart" in line
+    assert line.endswith("cannot tell.")
 
 
 def test_one_track_alone_is_compared_with_nothing(job: Any) -> None:

@@ -26,6 +26,7 @@ from gaugebench.model.job.parts import (
 from gaugebench.model.job.readings import (
     CycleTimed,
     EngineProved,
+    EntryStruck,
     Fit,
     LoadPoint,
     NotAdjusted,
@@ -70,6 +71,7 @@ __all__ = [
     "ConditionsSet",
     "CycleTimed",
     "EngineProved",
+    "EntryStruck",
     "Fit",
     "Frozen",
     "Hands",
@@ -128,6 +130,7 @@ JobEvent = Annotated[
     | TrackTimed
     | LoadPoint
     | EngineProved
+    | EntryStruck
     | ZeroChecked
     | KitUsed
     | CautionSeen

@@ -94,7 +94,11 @@ class StallEnded(Dated):
 
 
 class CycleTimed(Dated):
-    """One repeat of a cycle time. rpm: the engine's mean speed in it."""
+    """One repeat of a cycle time. rpm: the engine's mean speed in it.
+
+    merged, regenerated: whether both pumps' oil joined, and whether the cylinder took back its own
+    oil; None as the machine does it by itself.
+    """
 
     kind: Literal["cycle timed"] = "cycle timed"
     check: str
@@ -105,10 +109,15 @@ class CycleTimed(Dated):
     unloaded: bool = True
     source: Source = Source()
     conditions: Conditions = Conditions()
+    merged: bool | None = None
+    regenerated: bool | None = None
 
 
 class TravelWalked(Dated):
-    """One walk. deviation_m: how far it left the line; to: the side it went to."""
+    """One walk. deviation_m: how far it left the line; to: the side it went to.
+
+    expanded_m: k = 2, of how that was measured; None where not known.
+    """
 
     kind: Literal["travel walked"] = "travel walked"
     phase: Phase
@@ -119,6 +128,7 @@ class TravelWalked(Dated):
     distance_m: float = Field(gt=0)
     second_lever: bool = False
     """A second function was moved too, which shifts the straight-travel valve."""
+    expanded_m: float | None = Field(default=None, ge=0)
 
 
 class TrackTimed(Dated):
@@ -153,14 +163,30 @@ class EngineProved(Dated):
     how: str
 
 
+class EntryStruck(Dated):
+    """An entry made by mistake counts no more; it stays in the list of events.
+
+    number: its place, from 0, among those of its kind that still count.
+    """
+
+    kind: Literal["entry struck"] = "entry struck"
+    of: Literal["cycle timed", "travel walked", "track timed", "load point"]
+    number: int = Field(ge=0)
+    why: str
+
+
 class ZeroChecked(Dated):
-    """A transducer's reading with no pressure on it. moment: `before` or `after` the visit."""
+    """A transducer's reading with no pressure on it. moment: `before` or `after` the visit.
+
+    taken_off_pa: the zero that the kit took off then, so that its own is the reading and this.
+    """
 
     kind: Literal["zero checked"] = "zero checked"
     role: str
     serial: str = ""
     moment: Literal["before", "after"]
     value: Value
+    taken_off_pa: float = 0.0
 
 
 class Observed(Dated):
