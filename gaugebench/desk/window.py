@@ -128,6 +128,7 @@ class DeskWindow(QMainWindow):
         self.hookup.attach(feed)
         self.live.attach(feed)
         self.ledger.attach(feed)
+        self._hand_over()
         self.renew_title()
 
     def detach(self) -> None:
@@ -275,6 +276,7 @@ class DeskWindow(QMainWindow):
         made.connect_asked.connect(self.connect_kit)
         made.disconnect_asked.connect(self.disconnect_kit)
         made.folder_chosen.connect(self.keep_folder)
+        made.visit_changed.connect(self._hand_over)
         made.sheet_now = self._sheet_now
         self.ledger.room_told.connect(lambda words: made.show_room(self.folder, words))
         made.show_room(self.folder, self.ledger.disk.text())
@@ -309,7 +311,8 @@ class DeskWindow(QMainWindow):
 
         made = WorksheetPlace(self.memory, self.units, self.workers)
         made.in_review = lambda: self.review.opened
-        made.kit_now = lambda: self.feed.kit if self.feed else None
+        made.hooked_up.kit_now = lambda: self.feed.kit if self.feed else None
+        made.hooked_up.done = lambda: self.hookup.visit.events
         made.job_changed.connect(self.renew_title)
         made.changed.connect(self._particulars_changed)
         made.open_asked.connect(self.open_trace)
@@ -322,6 +325,11 @@ class DeskWindow(QMainWindow):
         if not self.tabs.is_built("worksheet") or self.worksheet.job.sheet is None:
             return None
         return self.worksheet.job.sheet.state.sheet
+
+    def _hand_over(self) -> None:
+        """What was done in Hook-up belongs in the job that is open."""
+        if self.tabs.is_built("worksheet"):
+            self.worksheet.hooked_up.hand_over()
 
     def _link(self, live: LivePlace, worksheet: WorksheetPlace) -> None:
         """Let Live know which check waits, and have it look again when the job changes."""

@@ -57,13 +57,16 @@ class Actions:
     def check_ports(self) -> None:
         """The wrong-port check."""
         if self.place.feed is not None:
-            self.bench.check_ports(self.units.shown, wall_time())
+            now = wall_time()
+            found = self.bench.check_ports(self.units.shown, now)
+            self.place.visit.checked_ports(now, are_right=found.passed)
             self.place.renew()
 
     def exchange(self) -> None:
         """Exchange channels in the kit that sit on each other's port."""
         found = self.bench.outcome(wall_time())
         if found is not None and self.bench.exchange(found):
+            self.place.visit.checked_ports(wall_time(), are_right=False)
             self.place.renew()
             self.place.ask_connect()
 

@@ -46,6 +46,8 @@ class HookupPlace(QWidget):
     disconnect_asked = Signal()
     folder_chosen = Signal(Path)
     """Records go there from now on."""
+    visit_changed = Signal()
+    """Something was done that belongs in the job."""
 
     def __init__(
         self, units: Units, theme: Theme, workers: Workers, memory: Memory | None = None
@@ -53,6 +55,7 @@ class HookupPlace(QWidget):
         super().__init__()
         self.units, self.workers = units, workers
         self.bench = Workbench()
+        self.bench.visit.heard = self.visit_changed.emit
         self.shelf = Shelf(memory or Memory())
         self.path: Path | None = None
         """The file of the kit in sight."""
@@ -88,6 +91,7 @@ class HookupPlace(QWidget):
     def use(self, kit: Kit, path: Path | None = None) -> None:
         """Show a kit, and begin another visit with it; path: its file."""
         self.bench.use(kit)
+        self.bench.visit.heard = self.visit_changed.emit
         self.path = path
         self.pages.kit.name.setText(kit.name)
         self.pages.sources.set_draft(self.draft)

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Literal
 
 from gaugebench.desk.hookup.rest import Rest
 from gaugebench.model.channel import Channel
-from gaugebench.model.job import CautionSeen, JobEvent, NoteAdded, Value, ZeroChecked
+from gaugebench.model.job import CautionSeen, JobEvent, NoteAdded, Observed, Value, ZeroChecked
+from gaugebench.procedure.prompt import PORTS_RIGHT
 from gaugebench.quantity import Dimension
 
 Moment = Literal["before", "after"]
@@ -41,17 +42,20 @@ class ZeroTaken:
             value=self.reading_pa, unit=Dimension.PRESSURE.value, expanded=self.expanded_pa
         )
         return ZeroChecked(
-            at=self.at, role=self.role, serial=self.serial, moment=self.moment, value=value
-        )
+            at=self.at, role=self.role, serial=self.serial, moment=self.moment, value=value,
+            taken_off_pa=self.taken_off_pa,
+        )  # fmt: skip
 
 
 @dataclass(slots=True)
 class Visit:
-    """One visit's hook-up; of one matter the newest stands."""
+    """One visit's hook-up; of one matter the newest stands. heard: told whenever one is new."""
 
     zeros: dict[tuple[str, Moment], ZeroTaken] = field(default_factory=dict)
     notes: dict[str, NoteAdded] = field(default_factory=dict)
     seen: dict[str, CautionSeen] = field(default_factory=dict)
+    ports: Observed | None = None
+    heard: Callable[[], None] = field(default=lambda: None, repr=False, compare=False)
 
     def check_zeros(
         self,
@@ -76,19 +80,28 @@ class Visit:
                 )  # fmt: skip
                 self.zeros[str(channel.role), moment] = taken
                 made.append(taken)
+        self.heard()
         return tuple(made)
 
     def note(self, about: str, text: str, at: datetime) -> None:
         """Keep a sentence; the newest about one matter stands."""
         self.notes[about] = NoteAdded(at=at, text=text)
+        self.heard()
+
+    def checked_ports(self, at: datetime, *, are_right: bool) -> None:
+        """The wrong-port check was made, or no longer counts: no stall before it has passed."""
+        self.ports = Observed(at=at, fact=PORTS_RIGHT, holds=are_right, note="hook-up")
+        self.heard()
 
     def saw(self, caution: str, at: datetime) -> None:
         """A step with its caution was read and done."""
         self.seen[caution] = CautionSeen(at=at, caution=caution)
+        self.heard()
 
     @property
     def events(self) -> tuple[JobEvent, ...]:
         """Everything, in the order in which it was done; not to be taken into one job twice."""
         made: list[JobEvent] = [z.event for z in self.zeros.values()]
         made += [*self.notes.values(), *self.seen.values()]
+        made += [self.ports] if self.ports is not None else []
         return tuple(sorted(made, key=lambda e: e.at))

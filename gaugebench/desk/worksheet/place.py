@@ -20,6 +20,7 @@ from gaugebench.desk.worksheet.cardform import CardPane
 from gaugebench.desk.worksheet.checks import ChecksPane
 from gaugebench.desk.worksheet.ending import EndingPane
 from gaugebench.desk.worksheet.faults import FaultsPane
+from gaugebench.desk.worksheet.hookedup import HookedUp
 from gaugebench.desk.worksheet.jobdesk import JobDesk
 from gaugebench.desk.worksheet.jobform import JobForm
 from gaugebench.desk.worksheet.parts import Scrolled
@@ -29,12 +30,10 @@ from gaugebench.desk.worksheet.turning import TurningPane
 from gaugebench.errors import GaugebenchError
 from gaugebench.model.job import JobOpened
 from gaugebench.model.trace import Particulars
-from gaugebench.procedure import kit
 from gaugebench.procedure import sheet as sheets
 
 if TYPE_CHECKING:
     from gaugebench.desk.review.opened import Opened
-    from gaugebench.model.kit import Kit
 
 TICK_MS = 1000
 """How often the time until the next stall is renewed."""
@@ -52,10 +51,9 @@ class WorksheetPlace(QWidget):
         super().__init__()
         self.memory = memory
         self.in_review: Callable[[], Opened | None] = lambda: None
-        self.kit_now: Callable[[], Kit | None] = lambda: None
-        """The kit that is open, whose transducers belong in a job begun with it."""
         self.notice = Notice()
         self.job = JobDesk(units, workers)
+        self.hooked_up = HookedUp(self.job)
         self.form = JobForm(memory)
         self.lines, self.notes, self.list = self.form.lines, self.form.notes, self.form.list
         self.open_button, self.new_button = self.form.open_button, self.form.new_button
@@ -136,9 +134,6 @@ class WorksheetPlace(QWidget):
         words = " ".join((typed.job or machine, typed.serial))
         if not self.job.begin(opened, tracefiles.job_path(self.folder, words, at)):
             return False
-        connected = self.kit_now()
-        if connected is not None:
-            self.job.attempt(lambda sheet: sheet.take(*kit.used(connected, at)))
         self.form.clear_traces()
         self.panes.setCurrentWidget(self.checks)
         return True

@@ -229,7 +229,7 @@ def test_a_job_is_closed_once_nothing_is_open(bench: Bench) -> None:
 
 def test_the_kit_that_is_open_goes_into_the_job(bench: Bench) -> None:
     kit = demo_kit("/dev/null")
-    bench.place.kit_now = lambda: kit
+    bench.place.hooked_up.kit_now = lambda: kit
     bench.practise()
     assert bench.place.job.sheet is not None
     used = {u.role for u in bench.place.job.sheet.state.kit}
