@@ -31,7 +31,8 @@ class Control:
     trace. settled: mean stroke over the steady hold, Pa. full: the stroke of full lever, as far as
     the trace (or the pilot supply) tells; full_known: that it stood there, or the supply is known.
     bump: how far stroke rises above `settled` as the lever
-    is let go, as a share of it; None where the trace ends before.
+    is let go, as a share of it; None where the trace ends before. servo: the stroke is read off a
+    servo port.
     """
 
     times: F64
@@ -46,6 +47,7 @@ class Control:
     bump: float | None
     noise: float
     interval_s: float
+    servo: bool = False
 
 
 def read_control(
@@ -55,11 +57,16 @@ def read_control(
     hold: Hold,
     sense: Sense,
     pilot: float | None,
+    *,
+    servo: bool = False,
 ) -> Control | None:
     """What the control pressure did, or None where its idle level is not in the trace.
 
-    pilot: the pilot supply's pressure, Pa, or None.
+    pilot: the pilot supply's pressure, Pa, or None. servo: `control` is the share of main pressure
+    on a servo port; it has a sense of its own, always inferred, and no pilot supply behind it.
     """
+    if servo:
+        sense, pilot = Sense.AUTO, None
     before = control.part(span.start_s - 1.5, span.start_s - 0.4)
     if len(before) < 3:
         before = control.part(span.start_s - 3.0, span.start_s - 0.25)
@@ -78,11 +85,11 @@ def read_control(
     full = max(high if sign > 0 else low, 1e-9)
     if rise.from_load:
         pass  # the actuator travelled at the stroke that the lever asks for: it is in the trace
-    elif sign < 0:
+    elif sign < 0 and not servo:
         full = max(full, IDLE_SHARE * idle)
     elif pilot is not None:
         full = max(full, PILOT_SHARE * pilot)
-    full_known = sign < 0 or pilot is not None or rise.from_load
+    full_known = rise.from_load or (not servo and (sign < 0 or pilot is not None))
     bump = None
     if not span.cut_end and settled > 0:
         end = (control.times >= hold.drop_s - 0.25) & (control.times < hold.drop_s + 0.35)
@@ -101,4 +108,5 @@ def read_control(
         bump=bump,
         noise=control.noise,
         interval_s=control.interval_s,
+        servo=servo,
     )

@@ -18,7 +18,6 @@ from gaugebench.analyse.pump import PumpFindings
 from gaugebench.analyse.relief import corner_of
 from gaugebench.analyse.rise import Rise
 from gaugebench.analyse.samples import Samples, smoothed
-from gaugebench.analyse.segmenter import LoadingSpan
 from gaugebench.model.figures import Absent, Answer, Window
 
 NEARER = 0.4
@@ -42,16 +41,15 @@ class Travel:
     stop_sd: float
 
 
-def cycle_time(found: Mapping[int, PumpFindings], span: LoadingSpan) -> Answer:
+def cycle_time(found: Mapping[int, PumpFindings]) -> Answer:
     """The cycle time of a loading. Pumps that feed one actuator must all have reached the load."""
     travels = [
         travel
-        for number, one in sorted(found.items())
+        for _, one in sorted(found.items())
         if one.rise is not None
         and one.hold is not None
-        and (
-            travel := find_travel(one.samples, one.rise, one.hold.level, span.pumps[number].start_s)
-        )
+        and one.push_s is not None
+        and (travel := find_travel(one.samples, one.rise, one.hold.level, one.push_s))
     ]
     if not travels:
         return Absent("The pressure rises from idle: no actuator travels before the stop.")

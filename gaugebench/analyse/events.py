@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 
 from gaugebench.analyse.answers import figure
-from gaugebench.analyse.control import Control
 from gaugebench.analyse.destroke import NoOnset, find_onset
 from gaugebench.analyse.hold import Hold
+from gaugebench.analyse.holding import Holding
 from gaugebench.analyse.lag import Lag
 from gaugebench.analyse.relief import find_knee
 from gaugebench.analyse.rise import Rise
@@ -27,7 +27,9 @@ def relief_crack(
     """The crack, sought only where oil goes over the relief in the hold."""
     if limited.limiter is Limiter.CUT_OFF:
         return Absent("The cut-off holds the pressure and the relief is shut in the hold.")
-    if limited.limiter is not Limiter.RELIEF:
+    if limited.limiter is Limiter.LEVER:
+        return Absent("The lever was not full, and no relief opened.")
+    if limited.limiter not in (Limiter.RELIEF, Limiter.BOOST):
         return Absent("It is not plain that the relief opened.")
     knee = find_knee(main, rise, hold, lag)
     if isinstance(knee, Absent):
@@ -45,18 +47,23 @@ def relief_crack(
 
 
 def destroke_onset(
-    control: Control | None,
-    port: ControlPort,
+    holding: Holding,
     main: Samples,
     rise: Rise,
     hold: Hold,
     lag: Lag,
 ) -> Event | Absent:
     """The de-stroke onset."""
+    control = holding.control
     if control is None:
         return Absent("No usable control pressure of this pump is in the trace.")
-    if port is ControlPort.SIGNAL:
+    if holding.port is ControlPort.SIGNAL:
         return Absent("It is not visible at this port: the lever's signal does not show it.")
+    if holding.follows_torque:
+        return Absent(
+            "The control pressure gives way with the sum of the main pressures: that is the "
+            "torque limit."
+        )
     onset = find_onset(control, main, rise, hold, lag)
     if isinstance(onset, NoOnset):
         return Absent(onset.reason)

@@ -7,17 +7,19 @@ from collections.abc import Mapping
 import numpy as np
 
 from gaugebench.analyse.cycle import cycle_time
+from gaugebench.analyse.holding import Context
 from gaugebench.analyse.marks import marks_of
 from gaugebench.analyse.pair import pair_figures
-from gaugebench.analyse.pump import Context, PumpFindings, figures_of_pump
+from gaugebench.analyse.pump import PumpFindings, figures_of_pump
 from gaugebench.analyse.samples import samples_of
 from gaugebench.analyse.segmenter import BEFORE_S, LoadingSpan
 from gaugebench.analyse.settings import Settings
 from gaugebench.analyse.track import PumpSpan, PumpTrack
 from gaugebench.analyse.watch import Look
+from gaugebench.model.arrays import F64
 from gaugebench.model.figures import LoadingFigures
 from gaugebench.model.mark import Mark, Standing
-from gaugebench.model.role import Role
+from gaugebench.model.role import ControlPort, Port, Role
 from gaugebench.model.trace import Series
 
 
@@ -58,6 +60,7 @@ def _find(
 ) -> dict[int, PumpFindings]:
     found = {}
     pilot = _pilot(series.get(Role("pilot")), span)
+    total_times, total = _total(series, span)
     for pump, stretch in span.pumps.items():
         main = samples_of(series[Role.main(pump)], span.window_start_s, span.window_end_s)
         control_series = series.get(Role.control(pump))
@@ -68,7 +71,9 @@ def _find(
         )
         context = Context(
             pilot=pilot,
-            control_channel=control_series.channel.control_port if control_series else None,
+            port=control_series.channel.control_port if control_series else ControlPort.UNKNOWN,
+            total_times=total_times,
+            total=total,
         )
         found[pump] = figures_of_pump(main, control, stretch, settings, context)
     return found
@@ -88,7 +93,7 @@ def _figures(
         running_imbalance=running,
         sync_lag=lag,
         in_sync=in_sync,
-        cycle_time=cycle_time(found, span),
+        cycle_time=cycle_time(found),
     )
 
 
@@ -98,3 +103,20 @@ def _pilot(series: Series | None, span: LoadingSpan) -> float | None:
         return None
     part = samples_of(series, span.window_start_s, span.window_end_s)
     return float(np.median(part.values)) if len(part) > 2 else None
+
+
+def _total(series: Mapping[Role, Series], span: LoadingSpan) -> tuple[F64, F64]:
+    """The sum of all main pressures in the window: instants (n,), s, and Pa (n,)."""
+    mains = [
+        samples_of(one, span.window_start_s, span.window_end_s)
+        for role, one in sorted(series.items())
+        if role.port is Port.MAIN
+    ]
+    mains = [main for main in mains if len(main) > 1]
+    if not mains:
+        return np.empty(0), np.empty(0)
+    times = max(mains, key=len).times
+    total = np.zeros(len(times))
+    for main in mains:
+        total += np.interp(times, main.times, main.values)
+    return times, total

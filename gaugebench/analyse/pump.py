@@ -7,12 +7,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from gaugebench.analyse.answers import figure
-from gaugebench.analyse.control import read_control
 from gaugebench.analyse.events import destroke_onset, override, relief_crack
 from gaugebench.analyse.hold import Hold, find_hold
+from gaugebench.analyse.holding import Context, holding_of
 from gaugebench.analyse.lag import find_lag
-from gaugebench.analyse.limiter import limited_by
 from gaugebench.analyse.peak import Peak, find_peak, settle_time
+from gaugebench.analyse.push import from_push
 from gaugebench.analyse.ripple import Ripple, ripple_of
 from gaugebench.analyse.rise import Rise, departure, find_rise
 from gaugebench.analyse.samples import Samples
@@ -27,7 +27,6 @@ from gaugebench.model.figures import (
     PumpFigures,
     Window,
 )
-from gaugebench.model.role import ControlPort
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +34,7 @@ class PumpFindings:
     """What was found of one pump: the figures, and what the pair's figures are made from.
 
     start_s: where the pressure departs from idle, s; None where the trace begins after that.
+    push_s: where the push began, s: before that where an actuator travelled lightly.
     """
 
     figures: PumpFigures
@@ -43,14 +43,7 @@ class PumpFindings:
     rise: Rise | None = None
     peak: Peak | None = None
     start_s: float | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Context:
-    """What else is known. pilot: the pilot supply's pressure, Pa; control_channel: which port."""
-
-    pilot: float | None = None
-    control_channel: ControlPort | None = None
+    push_s: float | None = None
 
 
 def figures_of_pump(
@@ -64,7 +57,10 @@ def figures_of_pump(
     hold = find_hold(main, span.base_pa, span.start_s, span.end_s)
     if hold is None:
         return PumpFindings(_all_absent("The pressure is not held long enough."), main)
-    rise = None if span.cut_start else find_rise(main, span.base_pa, span.start_s, hold)
+    light = None if control is None or span.cut_start else from_push(main, control, span, hold)
+    push = light or span
+    travel_s = None if light is None else light.start_s
+    rise = None if span.cut_start else find_rise(main, push.base_pa, span.start_s, hold, travel_s)
     no_rise = Absent(
         "The trace begins in the loading." if span.cut_start else "No rise leads to the hold."
     )
@@ -119,19 +115,14 @@ def figures_of_pump(
             inside,
         )
     calm = main.part(hold.start_s, hold.end_s).values - hold.level
-    port = ControlPort.UNKNOWN if context.control_channel is None else context.control_channel
-    stroke = (
-        read_control(control, span, rise, hold, settings.control_sense, context.pilot)
-        if control is not None and rise is not None
-        else None
-    )
-    limited = limited_by(stroke, port)
+    holding = holding_of(control, main, push, rise, hold, settings.control_sense, context)
+    limited = holding.limited
     crack: Event | Absent = no_rise
     onset: Event | Absent = no_rise
     if rise is not None:
         lag = find_lag(main, rise, hold.level)
         crack = relief_crack(main, rise, hold, limited, lag)
-        onset = destroke_onset(stroke, port, main, rise, hold, lag)
+        onset = destroke_onset(holding, main, rise, hold, lag)
     figures = PumpFigures(
         initial=initial,
         settled=settled,
@@ -149,7 +140,7 @@ def figures_of_pump(
         limited_by=limited,
     )
     start_s = None if span.cut_start else departure(main, span, hold)
-    return PumpFindings(figures, main, hold, rise, peak, start_s)
+    return PumpFindings(figures, main, hold, rise, peak, start_s, push.start_s)
 
 
 def _control_settled(control: Samples | None, hold: Hold) -> Answer:

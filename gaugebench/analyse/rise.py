@@ -33,8 +33,14 @@ class Rise:
     t50_sd: float
 
 
-def find_rise(samples: Samples, base: float, start_s: float, hold: Hold) -> Rise | None:
-    """The rise before the hold, of a pressure whose idle level is about `base` (Pa), or None."""
+def find_rise(
+    samples: Samples, base: float, start_s: float, hold: Hold, travel_s: float | None = None
+) -> Rise | None:
+    """The rise before the hold, of a pressure whose idle level is about `base` (Pa), or None.
+
+    travel_s: from when on an actuator travelled at a load so light that it does not show in the
+    pressure; None where that is not known.
+    """
     width = max(1, round(0.008 / samples.interval_s))
     part = samples.part(start_s - 2.0, hold.end_s)
     if len(part) < 8:
@@ -49,6 +55,7 @@ def find_rise(samples: Samples, base: float, start_s: float, hold: Hold) -> Rise
     if found is None:
         return None
     level, sd, a, b, count, from_load = found
+    from_load = from_load or (travel_s is not None and b > travel_s)
     middle = level + 0.5 * (hold.level - level)
     t50 = _crossing(part, soft, middle, hold.level - level, top)
     if t50 is None:
