@@ -1,18 +1,19 @@
-"""A board that is not there: it opens a pseudo-terminal and writes to it as a board would."""
+"""A board that is not there: it speaks through a pseudo-terminal or a bus as a board would."""
 
 from __future__ import annotations
 
-import os
-import select
-import struct
 import threading
 import time
+from typing import Any
 
-from gaugebench.errors import SourceError
+from gaugebench.model.kit import Kit
+from gaugebench.simulate.carriers import Carrier
+from gaugebench.simulate.hookup import kit_for
 from gaugebench.simulate.moves import Script
 from gaugebench.simulate.perform import Hands, Performance
 from gaugebench.simulate.rig import Rig
-from gaugebench.simulate.voices import Sent, TextLines, Voice
+from gaugebench.simulate.voice import Sent, Voice
+from gaugebench.simulate.voices import TextLines
 
 _PATIENCE_S = 0.05
 """How long a line that the terminal does not take is offered before it is counted as lost."""
@@ -20,15 +21,16 @@ _EARLY_S = 0.002
 
 
 class Board:
-    """Performs a script and speaks of it through a pseudo-terminal.
+    """Performs a script and speaks of it through a pseudo-terminal, a bus or the kernel's folders.
 
-    voice: how it speaks; by default lines of text, `t_ms,pilot,p1,c1,p2,c2,rpm`.
+    voice: how it speaks; by default lines of text, `t_ms,pilot,p1,c1,p2,c2,rpm`. carrier: what it
+    speaks through, by default what suits the voice.
 
     rate_hz: lines a second of machine time; the script's own by default. speed: machine seconds in
     a second of wall time. wait_s: from `start` to the banner. reader_wait_s: how long after the
     banner it waits for somebody to read it before the script begins anyway. hands: levers and
     screws worked while it runs. Use it as a context manager, or call `stop`.
-    Raises `SourceError` where the system has no pseudo-terminals (Windows).
+    Raises `SourceError` where the system has no such carrier (Windows: no pseudo-terminals).
     """
 
     def __init__(
@@ -41,33 +43,36 @@ class Board:
         reader_wait_s: float = 30.0,
         hands: Hands | None = None,
         voice: Voice | None = None,
+        carrier: Carrier | None = None,
     ) -> None:
-        if os.name != "posix":
-            raise SourceError(
-                "This system has no pseudo-terminals; use the driver “practice” instead."
-            )
-        import pty
-        import tty
-
         self.script, self.speed = script, speed
         self.rate_hz = rate_hz or script.rate_hz
         self.wait_s, self.reader_wait_s = wait_s, reader_wait_s
         self.lost = 0
-        """Rows that the terminal did not take in time."""
+        """Rows that nobody took in time."""
         self.rows: list[Sent] = []
         """Exactly what went out, for tests."""
         self.voice = voice or TextLines()
+        self.carrier = carrier or self.voice.carrier()
+        self.port = self.carrier.port
         self.performance = Performance(script, hands)
         """The machine behind it; for looking at, since the board's own thread moves it."""
         self._rig = Rig(self.performance.rigging, script.seed)
-        self._end, self._kept = pty.openpty()
-        tty.setraw(self._kept)
-        os.set_blocking(self._end, False)
-        # The kept end stays open, so that a reader may come and go as at a real port.
-        self.port = os.ttyname(self._kept)
         self._stop = threading.Event()
         self._thread = threading.Thread(target=self._run, name="practice board", daemon=True)
-        self._closed = False
+
+    @property
+    def options(self) -> dict[str, Any]:
+        """What a driver must be told to hear it."""
+        return self.voice.options(self.port, self.rate_hz) | self.carrier.options()
+
+    @property
+    def kit(self) -> Kit:
+        """The kit that hears it."""
+        voice = self.voice
+        return kit_for(
+            self.script, voice.driver, self.options, voice.inputs, in_volts=voice.speed_in_volts
+        )
 
     @property
     def sent(self) -> int:
@@ -88,10 +93,7 @@ class Board:
         self._stop.set()
         if self._thread.ident is not None:
             self._thread.join(5.0)
-        if not self._closed:
-            self._closed = True
-            os.close(self._end)
-            os.close(self._kept)
+        self.carrier.close()
 
     def __enter__(self) -> Board:
         self.start()
@@ -119,9 +121,9 @@ class Board:
         """Answer what is asked until it is time, and once in any case."""
         while not self._stop.is_set():
             rest = deadline - time.monotonic()
-            ready, _, _ = select.select([self._end], [], [], min(max(rest, 0.0), _PATIENCE_S))
-            if ready:
-                self._send(*self.voice.hear(os.read(self._end, 4096)))
+            heard = self.carrier.read(min(max(rest, 0.0), _PATIENCE_S))
+            if heard:
+                self._send(*self.voice.hear(heard))
             elif rest <= _EARLY_S:
                 return
 
@@ -133,25 +135,18 @@ class Board:
 
     def _wait_for_reader(self) -> None:
         give_up = time.monotonic() + self.reader_wait_s
-        while self._unread() and time.monotonic() < give_up:
+        while self.carrier.is_waiting() and time.monotonic() < give_up:
             if self._stop.wait(0.01):
                 return
-
-    def _unread(self) -> int:
-        import fcntl
-        import termios
-
-        answer = fcntl.ioctl(self._kept, termios.FIONREAD, struct.pack("i", 0))
-        return int(struct.unpack("i", answer)[0])
 
     def _write(self, data: bytes) -> bool:
         """Whether all of it went out. A line begun is offered on, or it would spoil the next."""
         give_up = time.monotonic() + _PATIENCE_S
         rest = data
         while rest:
-            try:
-                rest = rest[os.write(self._end, rest) :]
-            except BlockingIOError:
+            taken = self.carrier.write(rest)
+            rest = rest[taken:]
+            if not taken:
                 if self._stop.wait(0.002):
                     return False
                 if len(rest) == len(data) and time.monotonic() > give_up:

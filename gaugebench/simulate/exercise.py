@@ -36,7 +36,7 @@ class Exercise:
     """script: the machine as it is found, with its faults.
 
     aims: screw → the range its setting must end in, Pa (torque limit: N·m). tolerance_pa: how far
-    a reading that was written down may be off.
+    a reading that was written down may be off; by default the class of a 600 bar transducer, 0.5 %.
     """
 
     script: Script

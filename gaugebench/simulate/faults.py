@@ -192,5 +192,13 @@ FAULTS = {
         "a transducer's wire is off",
         on_rig=_on_probe(lambda p, s: replace(p, is_off=s >= 0.5)),
     ),
+    "wire shorted": Fault(
+        "a transducer's wire touches its supply",
+        on_rig=_on_probe(lambda p, s: replace(p, is_shorted=s >= 0.5)),
+    ),
+    "loose contact": Fault(
+        "a transducer's plug opens now and then",
+        on_rig=_on_probe(lambda p, s: replace(p, loose=0.3 * s)),
+    ),
 }
 """Every fault by its name."""

@@ -2,6 +2,7 @@
 
 The machine is the one of the invented sheet (`gaugebench/procedure/sheets/invented.toml`), so that
 its bands are what the screws are to be set to. What is wrong is not told until the exercise ends.
+Each has transducers of its own, with errors within their class; that is what a reading may be off.
 """
 
 from __future__ import annotations
@@ -12,7 +13,7 @@ from dataclasses import dataclass, replace
 from gaugebench.simulate.exercise import Exercise
 from gaugebench.simulate.moves import FaultOn
 from gaugebench.simulate.plant import BAR, Plant
-from gaugebench.simulate.rig import PORTS
+from gaugebench.simulate.rig import PORTS, Rigging, drawn
 from gaugebench.simulate.visit import free_script
 
 AIMS = {
@@ -51,9 +52,13 @@ CLAIMS = (
     *(FaultOn(name, 1.0, where) for name in _OF_A_PUMP for where in ("1", "2")),
     *(FaultOn(name) for name in _OF_THE_MACHINE),
     *(FaultOn("swapped hoses", 1.0, port) for port in ("p1", "c1")),
-    *(FaultOn(name, 1.0, port) for name in ("zero shift", "range error") for port in PORTS),
+    *(
+        FaultOn(name, 1.0, port)
+        for name in ("zero shift", "range error", "loose contact")
+        for port in PORTS
+    ),
 )
-"""All that a learner may name as the fault, in order."""
+"""All that a learner may name as the fault, in order; a dead wire tells of itself."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,7 +133,8 @@ def exercise(key: str, seed: int | None = None) -> Exercise:
         faults = _draw(random.Random(seed))  # noqa: S311 - a draw, no secret
     # Bucket and arm stand near their ends, so that the lever soon finds the stop.
     plant = Plant().with_function("bucket", start=1.02).with_function("arm", start=1.37)
-    return Exercise(replace(free_script(), plant=plant, faults=faults), AIMS)
+    rigging = drawn(Rigging(), 1 + LESSONS.index(chosen))
+    return Exercise(replace(free_script(), plant=plant, faults=faults, rigging=rigging), AIMS)
 
 
 def _draw(dice: random.Random) -> tuple[FaultOn, ...]:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import exp
+from random import Random
 
 import numpy as np
 
@@ -14,14 +15,21 @@ VOLTS = 5.0
 """Full scale of the converter."""
 _OFF_V = 0.02
 """What a converter reads with the wire off and its input pulled down."""
+_MEMORY = 0.2
+"""Share of its range over which a transducer forgets where its pressure came from."""
+_OPEN_S = 0.05
+"""How long a loose contact stays open in the mean."""
 
 
 @dataclass(frozen=True, slots=True)
 class Probe:
     """One pressure transducer, 0.5–4.5 V over 0 to `range_pa`, behind a converter of 0–5 V.
 
-    zero_pa, gain, drift_pa_s: what is wrong with it. noise_pa: rms. lag_s: first order, hose,
-    cable and filter together. bits: of the converter. is_off: the wire hangs loose.
+    class_pct: its stated accuracy, % of full scale. zero_pa, gain, drift_pa_s: what is wrong with
+    it; bow_pa: how far it stands off the straight line in the middle of its range; hysteresis_pa:
+    by how much it reads low on a long way up, and high on a long way down. noise_pa: rms. lag_s:
+    first order, hose, cable and filter together. bits: of the converter. is_off: the wire hangs
+    loose. is_shorted: the wire touches the supply. loose: share of time for which a contact opens.
     """
 
     name: str
@@ -33,6 +41,20 @@ class Probe:
     lag_s: float = 0.001
     bits: int = 14
     is_off: bool = False
+    class_pct: float = 0.5
+    bow_pa: float = 0.0
+    hysteresis_pa: float = 0.0
+    is_shorted: bool = False
+    loose: float = 0.0
+
+    def shown(self, pressure_pa: float, way: float = 0.0, time_s: float = 0.0) -> float:
+        """What it makes of a pressure, without lag and noise.
+
+        way: +1 after a long way up, −1 after a long way down (see `Rig`).
+        """
+        share = pressure_pa / self.range_pa
+        bent = 4 * self.bow_pa * share * (1 - share) - self.hysteresis_pa * way
+        return pressure_pa * self.gain + self.zero_pa + self.drift_pa_s * time_s + bent
 
 
 STANDARD = (
@@ -56,7 +78,11 @@ class Rigging:
 
 
 class Rig:
-    """Turns what the ports see into what the board says. Noise is drawn from `seed`."""
+    """Turns what the ports see into what the board says. Noise is drawn from `seed`.
+
+    A transducer remembers the way that its pressure took: the memory moves towards +1 or −1 with
+    the pressure passed through, by 1/e over a fifth of its range, so that ripple leaves it alone.
+    """
 
     def __init__(self, rigging: Rigging | None = None, seed: int = 1) -> None:
         self.rigging = rigging or Rigging()
@@ -66,6 +92,8 @@ class Rig:
         self._last_s = 0.0
         self._elapsed = -1.0
         self._follow: list[float] = []
+        self._way = [0.0] * len(self.rigging.probes)
+        self._contacts = [_Contact(p.loose, seed + k) for k, p in enumerate(self.rigging.probes)]
 
     def sample(self, reading: Reading, time_s: float) -> list[float]:
         """Volts of each probe, then rpm. Instants never go back."""
@@ -87,14 +115,69 @@ class Rig:
             self._follow = [1 - exp(-elapsed / p.lag_s) for p in self.rigging.probes]
         row = []
         for k, probe in enumerate(self.rigging.probes):
-            felt = self._felt[k] + (seen[k] - self._felt[k]) * self._follow[k]
-            self._felt[k] = felt
-            shown = felt * probe.gain + probe.zero_pa + probe.drift_pa_s * time_s
+            moved = (seen[k] - self._felt[k]) * self._follow[k]
+            self._felt[k] = felt = self._felt[k] + moved
+            if probe.hysteresis_pa:
+                way = self._way[k]
+                passed = min(abs(moved) / (_MEMORY * probe.range_pa), 1.0)
+                self._way[k] = way + ((1.0 if moved > 0 else -1.0) - way) * passed
+            shown = probe.shown(felt, self._way[k], time_s)
             volts = 0.5 + 4.0 * (shown + probe.noise_pa * noise[k]) / probe.range_pa
-            if probe.is_off:
+            if probe.is_shorted:
+                volts = VOLTS
+            elif probe.is_off or (probe.loose and self._contacts[k].is_open(time_s)):
                 volts = _OFF_V + 1e-4 * noise[k]
             top = 2**probe.bits - 1
             row.append(max(0, min(top, round(volts / VOLTS * top))) * VOLTS / top)
         row.append(round((reading.rpm + self.rigging.speed_noise_rpm * noise[-1]) * 8) / 8)
         self._last_s = time_s
         return row
+
+
+class _Contact:
+    """A contact that opens for a twentieth of a second at a time, `share` of the time."""
+
+    def __init__(self, share: float, seed: int) -> None:
+        self._random = Random(seed)  # noqa: S311 - a draw, no secret
+        self._share = share
+        self._is_open, self._until_s = False, 0.0
+
+    def is_open(self, time_s: float) -> bool:
+        """Whether it is open. Instants never go back."""
+        while time_s >= self._until_s:
+            if self._until_s:
+                self._is_open = not self._is_open
+            mean_s = _OPEN_S if self._is_open else _OPEN_S * (1 - self._share) / self._share
+            self._until_s += self._random.expovariate(1 / mean_s)
+        return self._is_open
+
+
+def drawn(rigging: Rigging, seed: int) -> Rigging:
+    """The same kit of transducers as they come: each with errors of its own within its class.
+
+    Zero, gain, bow and hysteresis have equal parts of it (standard deviation a quarter of the
+    class), drawn anew until the transducer keeps its class everywhere in its range on the way up
+    and on the way down. Drift: a twentieth of the class an hour. Lag and noise scatter by a fifth
+    about their usual size. The parts are common practice, no source.
+    """
+    random = Random(seed)  # noqa: S311 - a draw, no secret
+    return replace(rigging, probes=tuple(_drawn(probe, random) for probe in rigging.probes))
+
+
+def _drawn(probe: Probe, random: Random) -> Probe:
+    most = probe.class_pct / 100 * probe.range_pa
+    while True:
+        zero, gain, bow, hysteresis = (random.gauss(0.0, most / 4) for _ in range(4))
+        made = replace(
+            probe,
+            zero_pa=probe.zero_pa + zero,
+            gain=probe.gain * (1 + gain / probe.range_pa),
+            bow_pa=bow,
+            hysteresis_pa=abs(hysteresis),
+            drift_pa_s=random.gauss(0.0, most / 20 / 3600),
+            lag_s=probe.lag_s * random.lognormvariate(0.0, 0.2),
+            noise_pa=probe.noise_pa * random.lognormvariate(0.0, 0.2),
+        )
+        points = [k / 10 * probe.range_pa for k in range(11)]
+        if max(abs(made.shown(p, way) - p) for p in points for way in (-1.0, 1.0)) <= most:
+            return made

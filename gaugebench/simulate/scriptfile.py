@@ -22,6 +22,7 @@ from gaugebench.simulate.faults import with_faults
 from gaugebench.simulate.moves import FaultOn, Move, Script, Switch, Turn
 from gaugebench.simulate.oil import Oil
 from gaugebench.simulate.plant import Control, Plant, standard_plant
+from gaugebench.simulate.rig import drawn
 from gaugebench.simulate.screws import set_to, turn
 
 SCHEMA = 1
@@ -57,6 +58,9 @@ class KitTable(_Strict):
     noise: float = Field(1.0, ge=0, le=50)
     """How many times the usual noise."""
     lag_s: float = Field(0.001, gt=0, le=1)
+    accuracy_pct_fs: float = Field(0.5, gt=0, le=10)
+    draw_errors: bool = False
+    """Whether each transducer has errors of its own, drawn from its class by the seed."""
     seed: int = Field(1, ge=0)
 
 
@@ -131,9 +135,13 @@ class ScriptTable(_Strict):
                 bits=self.kit.bits,
                 noise_pa=p.noise_pa * self.kit.noise,
                 lag_s=self.kit.lag_s,
+                class_pct=self.kit.accuracy_pct_fs,
             )
             for p in usual.rigging.probes
         )
+        rigging = replace(usual.rigging, probes=probes)
+        if self.kit.draw_errors:
+            rigging = drawn(rigging, self.kit.seed)
         script = replace(
             usual,
             moves=tuple(
@@ -142,7 +150,7 @@ class ScriptTable(_Strict):
             switches=tuple(Switch(s.what, s.at_s, _value(s)) for s in self.switch),
             turns=tuple(Turn(t.screw, t.at_s, t.turns) for t in self.turn),
             faults=tuple(FaultOn(f.name, f.severity, str(f.where)) for f in self.fault),
-            rigging=replace(usual.rigging, probes=probes),
+            rigging=rigging,
             engine_rpm=_speed(self.machine.engine) if self.machine.engine else None,
             rate_hz=self.kit.rate_hz,
             seed=self.kit.seed,

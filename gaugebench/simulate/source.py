@@ -15,7 +15,7 @@ from gaugebench.errors import SourceError
 from gaugebench.simulate.moves import Script
 from gaugebench.simulate.perform import Hands, Performance
 from gaugebench.simulate.rig import Rig
-from gaugebench.simulate.voices import FIELDS
+from gaugebench.simulate.voice import FIELDS
 
 _STEP_S = 1e-6
 

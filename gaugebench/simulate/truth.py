@@ -31,16 +31,22 @@ _SAMPLES_FOR_A_KNEE = 6
 _INSTANT_S = 0.15
 _SMALL_SWING = 0.8 * BAR
 SYNC_BAND = 10 * BAR
+_OF_A_PROBE = (
+    "zero_pa", "gain", "bow_pa", "hysteresis_pa", "drift_pa_s", "lag_s", "noise_pa",
+)  # fmt: skip
 
 
 def truth_of(script: Script, history: History) -> dict[str, Any]:
-    """The truth of a run as a JSON object: `loadings`, and the faults that were in it."""
+    """The truth of a run as a JSON object: `loadings`, and the faults that were in it.
+
+    Where the transducers' errors were drawn, `kit` says what was drawn.
+    """
     loadings = [
         found
         for moves in efforts(script.moves)
         if (found := _loading(script, history, moves)) is not None
     ]
-    return {
+    answer: dict[str, Any] = {
         "schema": 1,
         "rate_hz": script.rate_hz,
         "control": str(script.plant.control),
@@ -50,6 +56,12 @@ def truth_of(script: Script, history: History) -> dict[str, Any]:
             {"name": f.name, "severity": f.severity, "where": f.where} for f in script.faults
         ],
     }
+    if any(p.bow_pa or p.hysteresis_pa for p in script.rigging.probes):
+        answer["kit"] = [
+            {"name": p.name, **{part: getattr(p, part) for part in _OF_A_PROBE}}
+            for p in script.rigging.probes
+        ]
+    return answer
 
 
 def efforts(moves: tuple[Move, ...]) -> Iterator[list[Move]]:

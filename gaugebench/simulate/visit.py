@@ -12,6 +12,7 @@ from gaugebench.model.trace import Particulars
 from gaugebench.simulate.hookup import kit_for
 from gaugebench.simulate.moves import Move, Script, Switch
 from gaugebench.simulate.plant import BAR, CutOff, Plant, Pump, Relief
+from gaugebench.simulate.rig import Rigging, drawn
 from gaugebench.simulate.voices import TextLines
 
 PARTICULARS = Particulars(
@@ -62,8 +63,17 @@ WORKING_DAY_S = 12 * 3600.0
 
 
 def free_script(duration_s: float = WORKING_DAY_S) -> Script:
-    """The same machine left alone, engine off, to be worked by hand (`Hands`)."""
-    return Script(duration_s, plant=demo_plant(), engine_rpm=0.0, particulars=PARTICULARS)
+    """The same machine left alone, engine off, to be worked by hand (`Hands`).
+
+    Its transducers have errors within their class, so that taking zeros is worth while.
+    """
+    return Script(
+        duration_s,
+        plant=demo_plant(),
+        rigging=drawn(Rigging(), 1),
+        engine_rpm=0.0,
+        particulars=PARTICULARS,
+    )
 
 
 def demo_kit(port: str) -> Kit:

@@ -7,51 +7,19 @@ reader that asks. Rows are the transducers' volts and the engine's rpm, in the o
 from __future__ import annotations
 
 import struct
-from abc import ABC, abstractmethod
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Any, ClassVar
 
 import numpy as np
 
+from gaugebench.simulate.canvoices import J1939, CanopenPressure
+from gaugebench.simulate.pinvoices import Firmata, IioAdc
+from gaugebench.simulate.voice import FIELDS, NAME, Sent, Voice
 from gaugebench.wire.frame import ValueType, encode_hello, encode_samples
 from gaugebench.wire.modbus import is_whole, with_crc
 from gaugebench.wire.text_line import LineFormat, encode_line
 
-FIELDS = ("pilot", "p1", "c1", "p2", "c2", "rpm")
-NAME = "practice board v1"
 BANNER = f"BOOT {NAME}\r\n".encode()
-
-
-@dataclass(frozen=True, slots=True)
-class Sent:
-    """One row that went out whole: the board's time in ms, and its numbers as written."""
-
-    t_ms: int
-    row: tuple[float, ...]
-
-
-class Voice(ABC):
-    """One board's way to speak. It may keep what it needs between calls: use it for one board."""
-
-    driver: ClassVar[str]
-    """The driver that understands it."""
-
-    @abstractmethod
-    def options(self, port: str, rate_hz: float) -> dict[str, Any]:
-        """What the kit file must tell the driver."""
-
-    def hello(self) -> bytes:
-        """What it says when it starts; nothing by default."""
-        return b""
-
-    @abstractmethod
-    def say(self, time_s: float, row: Sequence[float]) -> tuple[bytes, list[Sent]]:
-        """What to write now that this sample was taken, and the rows in it (none: wait)."""
-
-    def hear(self, data: bytes) -> tuple[bytes, list[Sent]]:  # noqa: ARG002
-        """What to answer to bytes that came; nothing by default."""
-        return b"", []
 
 
 class TextLines(Voice):
@@ -199,6 +167,9 @@ class Scpi(Voice):
 
 
 VOICES: dict[str, type[Voice]] = {
-    voice.driver: voice for voice in (TextLines, FramedBinary, ModbusRtu, Scpi)
-}
+    voice.driver: voice
+    for voice in (
+        TextLines, FramedBinary, ModbusRtu, Scpi, J1939, CanopenPressure, Firmata, IioAdc,
+    )
+}  # fmt: skip
 """The voices by the driver that understands them."""

@@ -83,6 +83,14 @@ class ScanLayout:
         scans = np.frombuffer(data, self._dtype)
         return {e.name: _raw(scans[e.name], e) for e in self.elements}
 
+    def narrowed(self, data: bytes, to: ScanLayout) -> bytes:
+        """Whole scans of this layout with the elements of `to` alone, as the kernel hands out."""
+        scans = np.frombuffer(data, self._dtype)
+        made = np.zeros(len(scans), to._dtype)
+        for item in to.elements:
+            made[item.name] = scans[item.name]
+        return made.tobytes()
+
 
 def _raw(words: np.ndarray[tuple[int, ...], np.dtype[np.generic]], item: Element) -> F64:
     values = words.astype(np.uint64) >> np.uint64(item.shift)

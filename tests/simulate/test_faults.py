@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+from gaugebench.model.quality import Quality
 from gaugebench.model.role import ControlPort, Role
 from gaugebench.model.trace import Trace
 from gaugebench.simulate.faults import FAULTS
@@ -79,6 +80,17 @@ def reads(role: str, start: float, end: float) -> Callable[[Run], float]:
     return pick
 
 
+def gone(role: str) -> Callable[[Run], float]:
+    """The share of samples that give no number."""
+
+    def pick(found: Run) -> float:
+        series = found[0].find(Role.parse(role))
+        assert series is not None
+        return float(np.isnan(series.values).mean())
+
+    return pick
+
+
 @dataclass(frozen=True)
 class Row:
     """fault and where; the scene; what is looked at; whether it rises (+1) or falls (−1); why."""
@@ -131,6 +143,8 @@ TABLE = [
         "both pumps are held at less stroke"),
     Row("zero shift", "p1", "neutral", reads("pump1.main", 0.1, 0.6), +1, 10 * BAR,
         "a constant is added, 2 % of full scale"),
+    Row("loose contact", "p1", "over relief", gone("pump1.main"), +1, 0.1,
+        "each time the contact opens the converter sees no signal"),
     Row("range error", "p1", "bucket", reads("pump1.main", 1.1, 1.4), -1, 50 * BAR,
         "every reading is scaled by the wrong range"),
 ]  # fmt: skip
@@ -177,8 +191,15 @@ def test_a_wire_off_gives_no_number() -> None:
     assert np.isnan(series.values).all()
 
 
+def test_a_wire_on_the_supply_gives_no_number_either() -> None:
+    series = outcome("neutral", "wire shorted", SEVERE, "c2")[0].find(Role.control(2))
+    assert series is not None
+    assert np.isnan(series.values).all()
+    assert (series.quality & np.uint16(Quality.OVER_RANGE | Quality.WIRE_OFF)).all()
+
+
 def test_every_fault_is_in_a_test_and_there_are_twelve_or_more() -> None:
-    tested = {row.fault for row in TABLE} | {"swapped hoses", "wire off"}
+    tested = {row.fault for row in TABLE} | {"swapped hoses", "wire off", "wire shorted"}
     assert tested == set(FAULTS)
     assert len(FAULTS) >= 12
 
