@@ -2,8 +2,10 @@
 
 Before it moves the actuator is a closed volume: main pressure climbs steeply. As it breaks away the
 climb ends in a corner below the load's level, and from there the pressure closes on that level more
-slowly while the actuator gathers speed. The first movement lies between the two: nearer the
-corner. The stop is where the sharp rise towards the hold leaves the load's level.
+slowly while the actuator gathers speed. It moves visibly a little after the corner, the later the
+more slowly the pressure climbed, since both follow the flow. Where the load is so light that
+hardly any climb is seen, it moves as the lever does. The stop is where the sharp rise towards the
+hold leaves the load's level.
 """
 
 from __future__ import annotations
@@ -15,15 +17,20 @@ import numpy as np
 
 from gaugebench.analyse.answers import figure
 from gaugebench.analyse.pump import PumpFindings
+from gaugebench.analyse.push import Push
 from gaugebench.analyse.relief import corner_of
 from gaugebench.analyse.rise import Rise
 from gaugebench.analyse.samples import Samples, smoothed
 from gaugebench.model.figures import Absent, Answer, Window
 
-NEARER = 0.4
-"""Where between the corner and the reaching of the load's level the first movement is put."""
-AT_MOST_S = 0.12
-"""And not longer after the corner than this: what breaks away moves visibly within a tenth."""
+GATHERS = 0.2
+"""First movement lies as long after the corner as the climb takes for this share of the load's
+level."""
+AT_MOST_S = 0.15
+"""And no longer after it than this."""
+SPOOL_S = 0.08
+"""A spool has opened so far after its lever moved that something moves (common practice, no
+source)."""
 NEAR_SHARE = 0.01
 """The load's level counts as reached within this share of the climb."""
 POINTS = 80
@@ -32,11 +39,11 @@ POINTS = 80
 
 @dataclass(frozen=True, slots=True)
 class Travel:
-    """break_s: the climb ends; reach_s: the load's level is reached; stop_s: the sharp rise
-    begins; all in s."""
+    """In s. first_s: the first movement; stop_s: the sharp rise begins; and their standard
+    deviations."""
 
-    break_s: float
-    reach_s: float
+    first_s: float
+    first_sd: float
     stop_s: float
     stop_sd: float
 
@@ -48,35 +55,47 @@ def cycle_time(found: Mapping[int, PumpFindings]) -> Answer:
         for _, one in sorted(found.items())
         if one.rise is not None
         and one.hold is not None
-        and one.push_s is not None
-        and (travel := find_travel(one.samples, one.rise, one.hold.level, one.push_s))
+        and one.push is not None
+        and (travel := find_travel(one.samples, one.rise, one.hold.level, one.push))
     ]
     if not travels:
         return Absent("The pressure rises from idle: no actuator travels before the stop.")
-    broke, reached = max(t.break_s for t in travels), max(t.reach_s for t in travels)
-    start = broke + min(NEARER * (reached - broke), AT_MOST_S)
+    last = max(travels, key=lambda t: t.first_s)
+    start = last.first_s
     stop = float(np.mean([t.stop_s for t in travels]))
     if stop <= start:
         return Absent("The stop cannot be told from the first movement.")
     one = next(f for f in found.values() if f.rise is not None and f.hold is not None)
     window = Window(start, stop, len(one.samples.part(start, stop)))
     parts = {
-        "first movement": (reached - broke) / np.sqrt(12),
+        "first movement": last.first_sd,
         "stop": max(t.stop_sd for t in travels),
         "time step": one.samples.interval_s / np.sqrt(6),
     }
     return figure(stop - start, "s", parts, window, one.samples.cautions(start, stop))
 
 
-def find_travel(samples: Samples, rise: Rise, settled: float, start_s: float) -> Travel | None:
+def find_travel(samples: Samples, rise: Rise, settled: float, push: Push) -> Travel | None:
     """The travel before the final rise, or None where the pump rose from idle."""
     if not rise.from_load:
         return None
+    first = _with_lever(push) if push.is_light else _breaks_away(samples, rise, push.span.start_s)
+    return None if first is None else Travel(*first, *_foot(samples, rise, settled))
+
+
+def _with_lever(push: Push) -> tuple[float, float]:
+    """A light load moves as soon as its spool opens: within a spool's lag of the lever."""
+    return push.span.start_s + SPOOL_S / 2, float(SPOOL_S / np.sqrt(12))
+
+
+def _breaks_away(samples: Samples, rise: Rise, start_s: float) -> tuple[float, float] | None:
+    """When a load breaks away, and how sure that is, s; None where no climb to it is seen."""
     part = samples.part(start_s - 0.1, rise.initial_end_s)
     if len(part) < 8:
         return None
     soft = smoothed(part.values, max(1, round(0.03 / part.interval_s)))
-    near = rise.initial - NEAR_SHARE * (rise.initial - float(np.min(soft)))
+    idle = float(np.min(soft))
+    near = rise.initial - NEAR_SHARE * (rise.initial - idle)
     reach = int(np.argmax(soft >= near))
     if soft[reach] < near or reach < 5:
         return None
@@ -90,8 +109,13 @@ def find_travel(samples: Samples, rise: Rise, settled: float, start_s: float) ->
     corner = corner_of(t, p, 3, max(3, min(last, count - 3)))
     if corner is None:
         return None
-    stop, sd = _foot(samples, rise, settled)
-    return Travel(min(float(t[corner]), upto_s), upto_s, stop, sd)
+    corner_s = min(float(t[corner]), upto_s)
+    # How fast it climbed just before the corner.
+    low = np.flatnonzero(p[: corner + 1] < idle + 0.5 * (p[corner] - idle))
+    since = int(low[-1]) if len(low) else 0
+    taken = float(t[corner] - t[since]) / max(float(p[corner] - p[since]), 1.0)
+    later = min(GATHERS * rise.initial * taken, upto_s - corner_s, AT_MOST_S)
+    return corner_s + later, float((later + samples.interval_s * step) / np.sqrt(3))
 
 
 def _foot(samples: Samples, rise: Rise, settled: float) -> tuple[float, float]:

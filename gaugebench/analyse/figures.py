@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from gaugebench.analyse.among import among
 from gaugebench.analyse.assure import Ground, assure
 from gaugebench.analyse.health import examine
 from gaugebench.analyse.loading import figures_of_loading
@@ -52,7 +53,7 @@ def analyse(trace: Trace, settings: Settings | None = None) -> FigureSet:
         for role, series in gauge.items()
         if len(series)
     }
-    return assure(bare, Ground(heads, examine(trace)))
+    return assure(among(bare), Ground(heads, examine(trace)))
 
 
 def gauge_series(trace: Trace) -> tuple[dict[Role, Series], tuple[str, ...]]:

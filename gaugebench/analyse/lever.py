@@ -2,8 +2,9 @@
 
 With the lever part-way the centre still passes oil, and the pump's flow through it makes the
 pressure; no relief opens. The control pressure then stands, at part of full stroke, while main
-pressure still climbs: neither the torque limit nor the cut-off lets it stand so. And main closes on
-its level ever more slowly, as a flow through an orifice does, whereas a relief cuts a rise short.
+pressure still climbs: neither the torque limit nor the cut-off lets it stand so. And main closes
+on its level exponentially, p′ = (p∞ − p)/τ, so that the climb itself tells where it heads for. A
+relief cuts it short of that.
 """
 
 from __future__ import annotations
@@ -21,9 +22,13 @@ STOOD_SHARE = 0.05
 """The stroke stands where it is within this share of that in the hold."""
 CLIMB_SHARE = 0.1
 """Main climbs by at least this share of the rise after the control pressure has come to stand."""
-ROUND = 0.65
-"""Time from 90 to 98 % of the rise against that from 50 to 90 %: one where a pressure closes in
-exponentially, a fifth where a straight rise is cut short."""
+FROM_SHARE, TO_SHARE = 0.3, 0.9
+"""The part of the climb that is looked at."""
+STEADY_S = 0.1
+"""The chambers' flows have followed the lever so long after it came to stand."""
+BINS = (4, 12)
+CUT_SHORT = 1.05
+"""A climb that heads for more than this times the hold was cut short by a relief."""
 
 
 def is_part_lever(control: Control, main: Samples, rise: Rise, hold: Hold) -> bool:
@@ -45,9 +50,29 @@ def is_part_lever(control: Control, main: Samples, rise: Rise, hold: Hold) -> bo
     left = 1.0 - float(np.interp(stood_s, part.times, climbed))
     if left < CLIMB_SHARE:
         return False
-    ends = []
-    for share in (0.5, 0.9, 0.98):
-        below = np.flatnonzero(climbed[part.times < hold.start_s] < share)
-        ends.append(float(part.times[below[-1]]) if len(below) else rise.foot_s)
-    half, most, all_but = ends
-    return all_but - most > ROUND * max(most - half, 2 * part.interval_s)
+    heads_for = _heads_for(part, rise, step, stood_s + STEADY_S)
+    return heads_for is not None and heads_for < CUT_SHORT * hold.level
+
+
+def _heads_for(part: Samples, rise: Rise, step: float, from_s: float) -> float | None:
+    """The pressure (Pa) on which a climb closes in after an instant, or None where too little of
+    it is seen to tell."""
+    soft = smoothed(part.values, max(1, round(0.02 / part.interval_s)))
+    climbed = (soft - rise.initial) / step
+    high = int(np.argmax(climbed >= TO_SHARE))
+    below = np.flatnonzero(climbed[:high] < FROM_SHARE)
+    start_s = max(from_s, float(part.times[below[-1]]) if len(below) else from_s)
+    end_s = float(part.times[high])
+    count = min(BINS[1], int((end_s - start_s) / part.interval_s / 2))
+    if count < BINS[0]:
+        return None
+    if part.gaps(start_s, end_s):
+        return None
+    edges = np.searchsorted(part.times, np.linspace(start_s, end_s, count + 1))
+    if np.any(np.diff(edges) == 0):
+        return None
+    total = np.concatenate(([0.0], np.cumsum(part.values)))
+    means = np.diff(total[edges]) / np.diff(edges)
+    slopes = np.diff(means) / ((end_s - start_s) / count)
+    rate, offset = np.polyfit((means[1:] + means[:-1]) / 2, slopes, 1)
+    return float(-offset / rate) if rate < 0 else None

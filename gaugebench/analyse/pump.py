@@ -12,7 +12,7 @@ from gaugebench.analyse.hold import Hold, find_hold
 from gaugebench.analyse.holding import Context, holding_of
 from gaugebench.analyse.lag import find_lag
 from gaugebench.analyse.peak import Peak, find_peak, settle_time
-from gaugebench.analyse.push import from_push
+from gaugebench.analyse.push import Push, push_of
 from gaugebench.analyse.ripple import Ripple, ripple_of
 from gaugebench.analyse.rise import Rise, departure, find_rise
 from gaugebench.analyse.samples import Samples
@@ -34,7 +34,7 @@ class PumpFindings:
     """What was found of one pump: the figures, and what the pair's figures are made from.
 
     start_s: where the pressure departs from idle, s; None where the trace begins after that.
-    push_s: where the push began, s: before that where an actuator travelled lightly.
+    push: where the push began; before `start_s` where an actuator travelled lightly.
     """
 
     figures: PumpFigures
@@ -43,7 +43,7 @@ class PumpFindings:
     rise: Rise | None = None
     peak: Peak | None = None
     start_s: float | None = None
-    push_s: float | None = None
+    push: Push | None = None
 
 
 def figures_of_pump(
@@ -57,10 +57,11 @@ def figures_of_pump(
     hold = find_hold(main, span.base_pa, span.start_s, span.end_s)
     if hold is None:
         return PumpFindings(_all_absent("The pressure is not held long enough."), main)
-    light = None if control is None or span.cut_start else from_push(main, control, span, hold)
-    push = light or span
-    travel_s = None if light is None else light.start_s
-    rise = None if span.cut_start else find_rise(main, push.base_pa, span.start_s, hold, travel_s)
+    push = push_of(main, control, span, hold)
+    travel_s = push.span.start_s if push.is_light else None
+    rise = (
+        None if span.cut_start else find_rise(main, push.span.base_pa, span.start_s, hold, travel_s)
+    )
     no_rise = Absent(
         "The trace begins in the loading." if span.cut_start else "No rise leads to the hold."
     )
@@ -115,7 +116,7 @@ def figures_of_pump(
             inside,
         )
     calm = main.part(hold.start_s, hold.end_s).values - hold.level
-    holding = holding_of(control, main, push, rise, hold, settings.control_sense, context)
+    holding = holding_of(control, main, push.span, rise, hold, settings.control_sense, context)
     limited = holding.limited
     crack: Event | Absent = no_rise
     onset: Event | Absent = no_rise
@@ -140,7 +141,7 @@ def figures_of_pump(
         limited_by=limited,
     )
     start_s = None if span.cut_start else departure(main, span, hold)
-    return PumpFindings(figures, main, hold, rise, peak, start_s, push.start_s)
+    return PumpFindings(figures, main, hold, rise, peak, start_s, push)
 
 
 def _control_settled(control: Samples | None, hold: Hold) -> Answer:

@@ -8,7 +8,7 @@ against a stop is told from that because there the control pressure moves with t
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -27,13 +27,26 @@ STAYS_SHARE = 0.25
 """Of the way between the levels, what it may still move by when main is half-way up."""
 
 
-def from_push(main: Samples, control: Samples, span: PumpSpan, hold: Hold) -> PumpSpan | None:
-    """The stretch from where the lever was moved, where an actuator travelled lightly before it.
+@dataclass(frozen=True, slots=True)
+class Push:
+    """span: from where the push began; its `base_pa` is the idle level before. is_light: an
+    actuator travelled before the excursion that the segmenter saw."""
 
-    `base_pa` of the answer is the idle level before the push. None where the trace shows no such
-    travel: the control pressure stood still before the rise, or moves with it.
-    """
-    begins, levels = _bins(control, control.times[0] if len(control) else 0.0, span.start_s)
+    span: PumpSpan
+    is_light: bool = False
+
+
+def push_of(main: Samples, control: Samples | None, span: PumpSpan, hold: Hold) -> Push:
+    """The push that ends in a hold; that of the segmenter where no light travel is seen: the
+    control pressure stood still before the rise, or moves with it."""
+    if control is None or span.cut_start or not len(control):
+        return Push(span)
+    light = _light(main, control, span, hold)
+    return Push(span) if light is None else Push(light, is_light=True)
+
+
+def _light(main: Samples, control: Samples, span: PumpSpan, hold: Hold) -> PumpSpan | None:
+    begins, levels = _bins(control, float(control.times[0]), span.start_s)
     need = round(STANDS_S / BIN_S)
     if len(levels) < 2 * need:
         return None
@@ -50,7 +63,7 @@ def from_push(main: Samples, control: Samples, span: PumpSpan, hold: Hold) -> Pu
     way = now - earlier
     if abs(way) < max(LEAST_PA, 12 * noise) or _moves_on(main, control, span, hold, now, way):
         return None
-    began_s = float(begins[stop - 1]) + BIN_S
+    began_s = _departs(control, float(begins[stop - 1]), earlier, way)
     idle = main.part(float(begins[stop - need]), began_s)
     if len(idle) < 3:
         return None
@@ -60,6 +73,19 @@ def from_push(main: Samples, control: Samples, span: PumpSpan, hold: Hold) -> Pu
     if not len(travel) or float(np.mean(travel.values)) < base - 3 * main.noise:
         return None
     return replace(span, start_s=began_s, base_pa=base)
+
+
+def _departs(control: Samples, from_s: float, level: float, way: float) -> float:
+    """When the control pressure leaves a level, s: the straight way to the next carried back."""
+    part = control.part(from_s, from_s + 2.0)
+    gone = (part.values - level) / way
+    high = int(np.argmax(gone >= 0.6)) if len(part) else 0
+    low = np.flatnonzero(gone[:high] < 0.15)
+    first = int(low[-1]) + 1 if len(low) else 0
+    if high - first < 3:
+        return float(part.times[max(first - 1, 0)]) if len(part) else from_s
+    slope, offset = np.polyfit(part.times[first:high] - from_s, gone[first:high], 1)
+    return max(from_s, from_s - float(offset / slope)) if slope > 0 else from_s
 
 
 def _stood_until(levels: F64, stop: int, need: int, stands: float) -> int | None:

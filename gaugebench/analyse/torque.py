@@ -25,7 +25,7 @@ IDLE_STROKES = (0.0, 0.1, 0.2, 0.3, 0.45)
 """What stroke the idle level may stand for, as a share of full stroke's way from it."""
 EXPLAINED = 0.15
 """The slide is explained where the model is nowhere off by more than this share of the swing."""
-LEAST_SWING = 0.3
+LEAST_SWING = 0.2
 """A slide by less than this share of full stroke does not tell the two apart by itself."""
 _STEP_S, _POINTS = 0.004, 900
 

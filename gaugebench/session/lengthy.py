@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 
+from gaugebench.analyse.among import among
 from gaugebench.analyse.assure import Ground, assure
 from gaugebench.analyse.figures import gauge_series
 from gaugebench.analyse.health import examine
@@ -80,7 +81,7 @@ class _Passage:
                 raise AnalysisError(f"Taking the figures of {self.file.path.name} was stopped.")
         self._take(segmenter.finish())
         marks = sorted(self.found.marks, key=lambda m: (m.time_s, m.key))
-        return replace(self.found, marks=tuple(marks))
+        return among(replace(self.found, marks=tuple(marks)))
 
     def _take(self, spans: tuple[LoadingSpan, ...]) -> None:
         for span in spans:
