@@ -59,9 +59,10 @@ class NoOnset:
 
 
 def find_onset(
-    control: Control, main: Samples, rise: Rise, hold: Hold, lag: Lag
+    control: Control, main: Samples, rise: Rise, hold: Hold, lag: Lag, *, cut_off: bool = False
 ) -> Onset | NoOnset:
-    """The de-stroke onset of one pump."""
+    """The de-stroke onset of one pump. cut_off: it is known that the cut-off holds the pressure, so
+    that a run without a break is a cut-off that a slow lever goes through, not the torque limit."""
     low, high = np.searchsorted(control.times, (rise.foot_s, rise.top_s + 0.35))
     stride = max(1, round(0.002 / control.interval_s))
     times, soft = control.times[low:high:stride], control.soft[low:high:stride]
@@ -76,7 +77,7 @@ def find_onset(
     if swing < SWING_SHARE * working or swing < 6 * control.noise:
         return NoOnset("The control pressure gives way by so little that the cut-off is not plain.")
     from_s = rise.foot_s if rise.from_load else -np.inf
-    fit = _kink(control, turn_s, swing, working, from_s)
+    fit = _kink(control, turn_s, swing, working, from_s, 0.0 if cut_off else BREAK)
     if fit is None:
         return NoOnset(
             "The control pressure gives way as main pressure climbs, without a break: "
@@ -123,9 +124,10 @@ def _turn(times: F64, soft: F64, from_s: float, noise: float) -> tuple[float, fl
 
 
 def _kink(
-    control: Control, turn_s: float, swing: float, working: float, from_s: float
+    control: Control, turn_s: float, swing: float, working: float, from_s: float, least: float
 ) -> tuple[float, float] | None:
-    """The instant at which 5 % of the run is left behind, and its standard deviation."""
+    """The instant at which 5 % of the run is left behind, and its standard deviation; None where
+    the stroke does not run down `least` times faster than it slid before."""
     dt = control.interval_s
     start = max(turn_s - max(0.02, 6 * dt), min(from_s, turn_s - max(0.015, 5 * dt)))
     low, high = np.searchsorted(control.times, (start, turn_s + max(0.012, 4 * dt)))
@@ -155,7 +157,7 @@ def _kink(
     cost, kink, tau, amplitude, level = best
     reach = max(0.012, 3 * dt)
     there = np.interp((kink - reach, kink, kink + reach), control.times, control.soft)
-    if there[1] - there[2] < BREAK * (there[0] - there[1]):
+    if there[1] - there[2] < least * (there[0] - there[1]):
         return None
     variance = max(cost / max(1, len(t) - 6), control.noise**2, 1.0)
     near = [k for k, c in costs if c <= cost + variance]

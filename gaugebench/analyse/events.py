@@ -64,7 +64,8 @@ def destroke_onset(
             "The control pressure gives way with the sum of the main pressures: that is the "
             "torque limit."
         )
-    onset = find_onset(control, main, rise, hold, lag)
+    cut_off = holding.limited.limiter is Limiter.CUT_OFF
+    onset = find_onset(control, main, rise, hold, lag, cut_off=cut_off)
     if isinstance(onset, NoOnset):
         return Absent(onset.reason)
     if onset.samples_in_rise < 2:
