@@ -18,6 +18,7 @@ from gaugebench.desk.words import LANGUAGES, tr
 if TYPE_CHECKING:
     from gaugebench.desk.helpview import GuideWindow
     from gaugebench.desk.window import DeskWindow
+    from gaugebench.guide import Place
 
 
 _LIVE = (
@@ -155,13 +156,16 @@ class Menus:
         self._add(menu, "escape", tr("Leave full screen, put messages away"), self._escape, "Esc")
 
     def _help(self, menu: QMenu) -> None:
-        self._add(menu, "guide", tr("User's &guide"), self._show_guide, "F1")
+        self._add(menu, "guide", tr("User's &guide"), self.show_guide, "F1")
 
-    def _show_guide(self) -> None:
+    def show_guide(self, place: Place | None = None) -> None:
+        """Open the guide, at a place where one is named."""
         from gaugebench.desk.helpview import GuideWindow  # built when first asked for
 
         if self._guide is None:
             self._guide = GuideWindow(self.window)
+        if place is not None:
+            self._guide.show_place(place)
         self._guide.show()
         self._guide.raise_()
 

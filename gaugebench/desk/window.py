@@ -38,6 +38,7 @@ if TYPE_CHECKING:
     from gaugebench.desk.review.opened import Opened
     from gaugebench.desk.review.place import ReviewPlace
     from gaugebench.desk.worksheet.place import WorksheetPlace
+    from gaugebench.guide import Place
     from gaugebench.model.kit import Kit
     from gaugebench.model.sheet import Sheet
     from gaugebench.session.session import Session
@@ -95,6 +96,10 @@ class DeskWindow(QMainWindow):
         self.tabs.place("hookup")
         self._restore()
         self.renew_title()
+
+    def explain(self, place: Place) -> None:
+        """Open the guide at a place."""
+        self.menus.show_guide(place)
 
     @property
     def hookup(self) -> HookupPlace:

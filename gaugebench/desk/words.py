@@ -13,6 +13,8 @@ from enum import StrEnum
 from importlib.resources import files
 
 from gaugebench.errors import GaugebenchError
+from gaugebench.guide import Place
+from gaugebench.guide.links import place_of
 from gaugebench.model.saying import Saying, fill
 from gaugebench.quantity import Number
 
@@ -83,10 +85,18 @@ def said(text: str) -> str:
             return known(str(text)) or str(text)
 
 
-def told(fault: GaugebenchError) -> str:
+class Told(str):
+    """What an error says, in the language spoken. place: where the guide explains such errors."""
+
+    place: Place
+
+
+def told(fault: GaugebenchError) -> Told:
     """What an error says, in the language spoken."""
     first = fault.args[0] if fault.args else ""
-    return said(first) if isinstance(first, str) else str(fault)
+    made = Told(said(first) if isinstance(first, str) else str(fault))
+    made.place = place_of(fault)
+    return made
 
 
 _POINT = re.compile(r"(?<=\d)\.(?=\d)")

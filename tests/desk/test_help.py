@@ -5,13 +5,21 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import pytest
-from PySide6.QtCore import Qt, QUrl
+from PySide6.QtCore import QSettings, Qt, QUrl
 from PySide6.QtTest import QTest
 
 from gaugebench import guide
 from gaugebench.desk.helpview import GuideWindow
+from gaugebench.desk.memory import Memory
+from gaugebench.desk.window import DeskWindow
+from gaugebench.desk.words import Told, told
+from gaugebench.desk.work import Workers
+from gaugebench.errors import KitError, TraceError
+from gaugebench.guide.links import PLACES
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from pytestqt.qtbot import QtBot
 
 
@@ -52,3 +60,32 @@ def test_a_heading_is_found(window: GuideWindow) -> None:
     heading = guide.headings("trouble.md")[2]
     window.show_place(guide.Place("trouble.md", heading.anchor))
     assert window.browser.textCursor().selectedText() == heading.words
+
+
+def test_an_error_leads_to_where_the_guide_explains_it(qtbot: QtBot, tmp_path: Path) -> None:
+    window = DeskWindow(Memory(QSettings(str(tmp_path / "desk.ini"), QSettings.Format.IniFormat)))
+    qtbot.addWidget(window)
+    window.show()
+    notice = window.hookup.pages.notice
+    notice.say("Every port reads about nothing.")
+    assert not notice.explain_button.isVisibleTo(window)
+    notice.say(told(KitError("The kit has no name.")))
+    assert notice.explain_button.isVisibleTo(window)
+    notice.explain_button.click()
+    (guide_window,) = window.findChildren(GuideWindow)
+    assert guide_window.isVisible()
+    assert guide_window.browser.textCursor().selectedText() == "The kit file"
+    guide_window.close()
+
+
+def test_what_a_worker_could_not_do_keeps_its_place(qtbot: QtBot) -> None:
+    workers, heard = Workers(), list[str]()
+
+    def job() -> None:
+        raise TraceError("It is cut short.")
+
+    workers.run(job, lambda _: None, heard.append)
+    qtbot.waitUntil(lambda: bool(heard), timeout=20_000)
+    workers.close()
+    assert isinstance(heard[0], Told)
+    assert heard[0].place == PLACES[TraceError]

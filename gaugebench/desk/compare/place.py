@@ -27,7 +27,7 @@ from gaugebench.desk.picture import save, take
 from gaugebench.desk.review.opened import Opened, load
 from gaugebench.desk.theme import Theme
 from gaugebench.desk.units import Units
-from gaugebench.desk.words import tr
+from gaugebench.desk.words import told, tr
 from gaugebench.desk.work import Workers
 from gaugebench.errors import GaugebenchError
 
@@ -148,7 +148,7 @@ class ComparePlace(QWidget):
         try:
             save(self._split, Path(chosen), 2.0)
         except GaugebenchError as fault:
-            self.notice.say(str(fault))
+            self.notice.say(told(fault))
 
     def _ask(self, which: int) -> None:
         chosen, _ = QFileDialog.getOpenFileName(

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from gaugebench.desk.hookup.ranges import known_pressure
-from gaugebench.desk.words import tr
+from gaugebench.desk.words import told, tr
 from gaugebench.errors import KitError, SourceError, UnitError
 from gaugebench.quantity import Dimension, parse
 
@@ -49,7 +49,7 @@ class Actions:
         try:
             known = parse(self.pages.connecting.known.text(), Dimension.PRESSURE)
         except UnitError as fault:
-            self.pages.notice.say(str(fault))
+            self.pages.notice.say(told(fault))
             return
         words = known_pressure(rests[row].mean, known, self.units.shown)
         self.pages.connecting.known_said.setText(words)
@@ -80,7 +80,7 @@ class Actions:
         try:
             self.place.path = self.place.shelf.save(kit, path or self.place.path)
         except KitError as fault:
-            self.pages.notice.say(str(fault))
+            self.pages.notice.say(told(fault))
             return
         self.pages.notice.clear()
         self.pages.kit.renew()
@@ -92,7 +92,7 @@ class Actions:
         try:
             self.place.feed.use_port(source, port)
         except SourceError as fault:
-            self.pages.notice.say(str(fault))
+            self.pages.notice.say(told(fault))
 
     def ticked(self, step: Step) -> None:
         """A step was done."""

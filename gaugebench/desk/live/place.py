@@ -20,7 +20,7 @@ from gaugebench.desk.live.side import Side
 from gaugebench.desk.notice import Notice
 from gaugebench.desk.theme import Theme
 from gaugebench.desk.units import Units
-from gaugebench.desk.words import tr
+from gaugebench.desk.words import told, tr
 from gaugebench.desk.work import Workers
 from gaugebench.errors import GaugebenchError
 from gaugebench.model.job import Phase
@@ -171,7 +171,7 @@ class LivePlace(QWidget):
         try:
             self.feed.add_mark(note)
         except GaugebenchError as fault:
-            self.notice.say(str(fault))
+            self.notice.say(told(fault))
 
     def capture(self, phase: Phase) -> None:
         """Read what stands now for the check that waits, and mark the instant."""

@@ -29,7 +29,7 @@ from gaugebench.desk.review.columnstable import ColumnsTable
 from gaugebench.desk.review.facts import Facts
 from gaugebench.desk.review.reading import Look, answered, look, with_reference
 from gaugebench.desk.review.recipes import Recipes
-from gaugebench.desk.words import tr
+from gaugebench.desk.words import told, tr
 from gaugebench.desk.work import Workers
 from gaugebench.errors import GaugebenchError
 from gaugebench.store.importing.recipe import Recipe, load_recipe, save_recipe
@@ -101,7 +101,7 @@ class ImportPane(QWidget):
             for column in columns or ("",):
                 recipe = answered(recipe, field, value, column)
         except GaugebenchError as fault:
-            self.notice.say(str(fault))
+            self.notice.say(told(fault))
         else:
             self._look(self.seen.path, recipe)
 
@@ -196,7 +196,7 @@ class ImportPane(QWidget):
             try:
                 self._look(self.seen.path, load_recipe(Path(chosen)))
             except GaugebenchError as fault:
-                self.notice.say(str(fault))
+                self.notice.say(told(fault))
 
     def _save(self) -> None:
         if self.seen is None:
@@ -209,7 +209,7 @@ class ImportPane(QWidget):
         try:
             save_recipe(self.seen.facts, Path(chosen))
         except GaugebenchError as fault:
-            self.notice.say(str(fault))
+            self.notice.say(told(fault))
 
     def _refer(self, letter: str) -> None:
         if self.seen is not None:

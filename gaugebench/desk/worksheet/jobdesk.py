@@ -34,7 +34,7 @@ class JobDesk(QObject):
 
     changed = Signal()
     """The job is another, or something was taken."""
-    refused = Signal(str)
+    refused = Signal(object)
     """A sentence: why something could not be done."""
 
     def __init__(self, units: Units, workers: Workers) -> None:
