@@ -42,6 +42,10 @@ class Backlog:
         while self._events and time_of(self._events[0]) < now_s - self.seconds:
             self._events.popleft()
 
+    def forget(self) -> None:
+        """Let go of all events: they are in a record, and no other one is to repeat them."""
+        self._events.clear()
+
     def events(self) -> tuple[Event, ...]:
         """What a record that begins now has to start with."""
         return (*self._fits.values(), *self._events)

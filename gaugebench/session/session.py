@@ -144,6 +144,8 @@ class Session:
         """End the record, seal it and add its figures; may take seconds. Raises `RecordError`."""
         with self._lock:
             recorder, self._recorder = self._recorder, None
+            if recorder is not None:
+                self._backlog.forget()  # else a loading would be in two records, and read twice
         if recorder is None:
             raise RecordError("No record is running.")
         try:

@@ -44,3 +44,14 @@ def test_a_flood_is_bounded(times: list[float], most: int) -> None:
     for time in sorted(times):
         backlog.add(SourceSaid("kit", "hello", time), now_s=time)
     assert len(backlog.events()) == min(most, len(times))
+
+
+def test_what_a_record_holds_is_not_kept_for_the_next() -> None:
+    backlog = Backlog(seconds=10.0)
+    fit = ClockFit("kit", 0, 0.0, 1.0, 0.0, time_s=0.0)
+    backlog.add(fit, now_s=0.0)
+    backlog.add(block(0.0), now_s=0.1)
+    backlog.forget()
+    late = block(0.2)
+    backlog.add(late, now_s=0.3)
+    assert backlog.events() == (fit, late)
