@@ -15,7 +15,6 @@ from gaugebench.model.event import Rejected
 
 RATE_WINDOW_S = 2.0
 WRONG_SPEED_S = 2.0
-WRONG_SPEED_SHARE = 0.9
 FLUSH_S = 0.5
 KEEP_SAMPLES = 16
 KEEP_BYTES = 256
@@ -65,8 +64,6 @@ class Tally:
         self._flushed_s = 0.0
         self._noise_since: float | None = None
         self._noise_until = 0.0
-        self._noise_bytes = 0
-        self._row_bytes = 0
         self._still: dict[str, _Still] = {}
 
     def rows(self, stream: str, names: Sequence[str], raw: F64, now: float) -> None:

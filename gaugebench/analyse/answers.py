@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 
-from gaugebench.model.figures import Absent, Answer, Figure, Window
+from gaugebench.model.figures import Absent, Figure, Window
 
 
 def figure(
@@ -24,8 +24,3 @@ def figure(
     clean = {name: abs(float(sd)) for name, sd in parts.items() if math.isfinite(sd)}
     expanded = 2 * math.sqrt(sum(sd * sd for sd in clean.values())) if clean else None
     return Figure(float(value), unit, expanded, clean, window, tuple(dict.fromkeys(cautions)))
-
-
-def sd_of(answer: Answer) -> float:
-    """The combined standard uncertainty of a figure; 0 where it is absent or has none."""
-    return (answer.expanded or 0.0) / 2 if isinstance(answer, Figure) else 0.0

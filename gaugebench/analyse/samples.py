@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from gaugebench.model.arrays import F64, U16
-from gaugebench.model.quality import DOUBTFUL, UNUSABLE, Quality
+from gaugebench.model.quality import UNUSABLE, Quality
 from gaugebench.model.trace import Series
 
 
@@ -135,8 +135,3 @@ def smoothed(values: F64, count: int) -> F64:
     reach = np.minimum(np.minimum(index, n - 1 - index), half)
     mean: F64 = (total[index + reach + 1] - total[index - reach]) / (2 * reach + 1) + values[0]
     return mean
-
-
-def has_doubt(quality: U16) -> bool:
-    """Whether any of the samples carries a flag of doubt."""
-    return bool(np.any(quality & int(DOUBTFUL)))

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from gaugebench.analyse.budget import for_verdict
-from gaugebench.model.figures import Absent, Answer, Figure, Limiter, LoadingFigures, PumpFigures
+from gaugebench.model.figures import Answer, Figure, Limiter, LoadingFigures, PumpFigures
 from gaugebench.model.job import Fit, How, OfferMade, ReadingTaken, Source, Value
 from gaugebench.model.saying import Saying, joined
 from gaugebench.model.sheet import Check, Function
@@ -322,12 +322,3 @@ def _title(state: JobState, key: str) -> str:
     """A check in the sheet's words."""
     check = state.sheet.find_check(key)
     return check.title if check else key
-
-
-def why_absent(loading: LoadingFigures) -> tuple[str, ...]:
-    """Why a pump's level could not be offered, each a sentence."""
-    return tuple(
-        Saying("Pump {number}: {reason}", number=number, reason=pump.settled.reason)
-        for number, pump in sorted(loading.pumps.items())
-        if isinstance(pump.settled, Absent)
-    )

@@ -80,9 +80,7 @@ class ReplaySource(Source):
             )
         self._clock = clock
         self._speed = speed
-        self._from_s, end_s = trace.span_s
-        self._from_s += start_s
-        self._end_s = end_s
+        self._from_s = trace.span_s[0] + start_s
         self._groups = [
             _Group(name, series, self._from_s) for name, series in _by_times(trace, wanted)
         ]

@@ -62,11 +62,6 @@ class JournalWriter:
         """The id in every frame, as hexadecimal text."""
         return self._id.hex()
 
-    @property
-    def unsynced_bytes(self) -> int:
-        """How much waits in memory for a sync to succeed."""
-        return sum(map(len, self._unsynced))
-
     def pack(self, kind: Kind, payload: bytes) -> bytes:
         """The next frame; it must then be given to `append`."""
         frame = pack(self._id, self._sequence, kind, payload)

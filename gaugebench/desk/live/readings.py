@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from enum import StrEnum
 
 import numpy as np
@@ -81,7 +81,6 @@ class _Tail:
     quality: U16
     first_column: int
     seen: bool = False
-    since_change: list[float] = field(default_factory=list)
 
 
 class Readings:

@@ -23,7 +23,6 @@ from gaugebench.desk.words import tr
 from gaugebench.quantity import Dimension
 
 NAMES = ("A", "B")
-GRAB_PX = 24
 
 
 class Cursors(QObject):
