@@ -11,6 +11,7 @@ import numpy as np
 from gaugebench.desk.plot.gaps import GAP_STEPS, usual_step
 from gaugebench.desk.plot.pyramid import Polyline
 from gaugebench.desk.review.opened import Opened
+from gaugebench.desk.review.rows import PUMP_ROWS
 from gaugebench.desk.shown import ABSENT, Shown, plain
 from gaugebench.desk.words import tr
 from gaugebench.model.arrays import F64
@@ -137,24 +138,16 @@ def _at(series: Series, times: F64) -> F64:
     return found
 
 
-_ROWS: tuple[tuple[str, str], ...] = (
-    ("settled", "Settled"),
-    ("peak", "Peak"),
-    ("overshoot", "Overshoot"),
-    ("settle", "Settles within"),
-    ("relief_crack", "Relief cracks"),
-    ("destroke_onset", "De-stroke onset"),
-    ("control_settled", "Control settled"),
-    ("override", "Override"),
-    ("ripple_pp", "Ripple, peak to peak"),
-    ("initial", "Initial"),
-)
+_LEFT_OUT = {"ripple_rms", "raw_peak", "t50"}
+"""Says the same as another row, is a single sample, or is a time of its own trace."""
 
 
 def figure_rows(one: Side, two: Side, shown: Shown) -> list[list[str]]:
     """Rows of name, first, second, difference (second less first), share of the first."""
     rows = []
-    for key, title in _ROWS:
+    for key, title in PUMP_ROWS:
+        if key in _LEFT_OUT:
+            continue
         first, second = (_number(getattr(side.figures, key)) for side in (one, two))
         texts = [shown.figure(f) if f is not None else ABSENT for f in (first, second)]
         rows.append([tr(title), *texts, *_apart(first, second, shown)])

@@ -30,7 +30,7 @@ class Row:
     whole: bool = False
 
 
-_PUMP_ROWS: tuple[tuple[str, str], ...] = (
+PUMP_ROWS: tuple[tuple[str, str], ...] = (
     ("settled", "Settled"),
     ("peak", "Peak"),
     ("overshoot", "Overshoot"),
@@ -45,6 +45,7 @@ _PUMP_ROWS: tuple[tuple[str, str], ...] = (
     ("raw_peak", "Largest sample"),
     ("t50", "Half way at"),
 )
+"""The figures of one pump, by the name of their field, and what they are called."""
 _PAIR_ROWS: tuple[tuple[str, str], ...] = (
     ("imbalance", "Imbalance"),
     ("running_imbalance", "Running imbalance, rms"),
@@ -59,7 +60,7 @@ def loading_rows(loading: LoadingFigures, shown: Shown) -> list[Row]:
     pumps = [loading.pumps[number] for number in sorted(loading.pumps)]
     pump_rows = [
         Row(tr(title), tuple(cell(_answer(pump, key), shown) for pump in pumps))
-        for key, title in _PUMP_ROWS
+        for key, title in PUMP_ROWS
     ]
     limited = Row(tr("Held by"), tuple(_limited(pump) for pump in pumps))
     pair_rows = [
