@@ -89,7 +89,9 @@ def verify(
 @app.command()
 def simulate(
     script: Annotated[Path, typer.Argument(metavar="SCRIPT", help="Who moves what, when (TOML).")],
-    out: Annotated[Path, typer.Option("--out", metavar="TRACE.h5", help="The trace to make.")],
+    out: Annotated[
+        Path, typer.Option("--out", metavar="TRACE.h5", help="The .h5, .csv or .csv.gz.")
+    ],
     truth: Annotated[
         bool, typer.Option("--truth", help="Write what is true of it beside it, as JSON.")
     ] = False,

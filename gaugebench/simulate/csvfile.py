@@ -4,17 +4,11 @@ from __future__ import annotations
 
 import gzip
 import io
-import json
-from collections.abc import Mapping
-from pathlib import Path
-from typing import Any
 
 import numpy as np
 
 from gaugebench.model.trace import Series, Trace
 from gaugebench.quantity import Dimension
-from gaugebench.simulate.script import run
-from gaugebench.simulate.scriptfile import read_script
 
 _WRITTEN = {Dimension.PRESSURE: ("MPa", 1e-6, 5), Dimension.SPEED: ("rpm", 1.0, 3)}
 
@@ -37,26 +31,8 @@ def _cells(series: Series) -> list[str]:
     return ["" if np.isnan(v) else f"{v:.{digits}f}" for v in scaled.tolist()]
 
 
-def write_run(script: Path, out: Path, *, truth: bool = True) -> tuple[Path, ...]:
-    """Carry out the script file and write `out` (.csv or .csv.gz), and the truth beside it.
-
-    The same script gives the same bytes. Returns what was written. Raises `ScriptError`,
-    `FileExistsError`.
-    """
-    trace, found = run(read_script(script))
+def csv_data(trace: Trace, *, is_packed: bool) -> bytes:
+    """The same as a file's bytes, packed with gzip or not; a run gives the same bytes again."""
     data = csv_of(trace).encode()
-    if out.suffix == ".gz":
-        # No time and no name inside, so that the bytes depend on the script alone.
-        data = gzip.compress(data, compresslevel=9, mtime=0)
-    with out.open("xb") as file:
-        file.write(data)
-    return (out, write_truth(found, out)) if truth else (out,)
-
-
-def write_truth(truth: Mapping[str, Any], trace: Path) -> Path:
-    """Write the truth of a run beside its trace, as `NAME.truth.json`."""
-    name = trace.name.removesuffix(".gz")
-    path = trace.with_name(name.rsplit(".", 1)[0] + ".truth.json")
-    with path.open("x", encoding="utf-8") as file:
-        file.write(json.dumps(truth, indent=1) + "\n")
-    return path
+    # No time and no name inside, so that the bytes depend on the run alone.
+    return gzip.compress(data, compresslevel=9, mtime=0) if is_packed else data

@@ -22,7 +22,7 @@ from gaugebench.simulate.faults import with_faults
 from gaugebench.simulate.moves import FaultOn, Move, Script, Switch, Turn
 from gaugebench.simulate.oil import Oil
 from gaugebench.simulate.plant import Control, Plant, standard_plant
-from gaugebench.simulate.rig import drawn
+from gaugebench.simulate.rig import STANDARD, drawn
 from gaugebench.simulate.screws import set_to, turn
 
 SCHEMA = 1
@@ -58,6 +58,10 @@ class KitTable(_Strict):
     noise: float = Field(1.0, ge=0, le=50)
     """How many times the usual noise."""
     lag_s: float = Field(0.001, gt=0, le=1)
+    main_range: str = "600 bar"
+    control_range: str = "60 bar"
+    """Upper ends of the transducers on the pumps' outlets and control ports; noise is in
+    proportion. That of the pilot stays at 60 bar."""
     accuracy_pct_fs: float = Field(0.5, gt=0, le=10)
     draw_errors: bool = False
     """Whether each transducer has errors of its own, drawn from its class by the seed."""
@@ -129,11 +133,18 @@ class ScriptTable(_Strict):
         """The script. Raises `UnitError`, `KeyError`, `ValueError`."""
         plant = _plant(self.machine)
         usual = Script(self.duration_s, plant=plant)
+        mains, controls = (
+            parse(text, Dimension.PRESSURE)
+            for text in (self.kit.main_range, self.kit.control_range)
+        )
+        ranges = {"p": mains, "c": controls}
+        spans = {p.name: ranges[p.name[0]] for p in STANDARD} | {"pilot": STANDARD[0].range_pa}
         probes = tuple(
             replace(
                 p,
                 bits=self.kit.bits,
-                noise_pa=p.noise_pa * self.kit.noise,
+                range_pa=spans[p.name],
+                noise_pa=p.noise_pa * self.kit.noise * (spans[p.name] / p.range_pa),
                 lag_s=self.kit.lag_s,
                 class_pct=self.kit.accuracy_pct_fs,
             )

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import time
+from pathlib import Path
 
 import pytest
 
+from gaugebench.session.simulated import simulate_to
 from gaugebench.simulate.moves import Move, Script
 from gaugebench.simulate.perform import Performance
 from gaugebench.simulate.plant import Control, standard_plant
@@ -44,6 +46,16 @@ def test_real_time_at_1_khz_takes_a_quarter_of_a_core_at_the_most(
         f"practice machine, {control}, {levers}: of a core at 1 kHz", 100 * share, "%", limit=25
     )
     assert share <= 0.25
+
+
+SAMPLES = Path(__file__).parents[2] / "sample_traces"
+
+
+@pytest.mark.parametrize("script", sorted(SAMPLES.glob("*.toml")), ids=lambda p: p.stem)
+def test_a_sample_trace_is_made_again_bit_for_bit(script: Path, tmp_path: Path) -> None:
+    """In the pinned environment, by the command that `sample_traces/README.md` names."""
+    for made in simulate_to(script, tmp_path / f"{script.stem}.csv.gz", truth=True):
+        assert made.read_bytes() == (SAMPLES / made.name).read_bytes(), made.name
 
 
 def test_headless_runs_faster_than_real_time(measured: Measured) -> None:
