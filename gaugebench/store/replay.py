@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
-from gaugebench.model.arrays import F64, U16
 from gaugebench.model.block import Block
 from gaugebench.model.channel import StreamSpec
 from gaugebench.model.columns import condition
@@ -17,22 +16,12 @@ from gaugebench.model.mark import Mark
 from gaugebench.model.trace import Gap, Trace
 from gaugebench.store.annexe import Annexe
 from gaugebench.store.reading import JournalReader
+from gaugebench.store.rows import Rows
 
 MOST_REJECTED = 200
 """Entries kept of one source and kind; each may carry several pieces, capped by the sender."""
 MOST_SAID = 5000
 JOINED_ROWS = 4096
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Rows:
-    """Rows of one stream: times (n,), the others (n, channels); values in the inside unit."""
-
-    stream: int
-    times: F64
-    raw: F64
-    values: F64
-    quality: U16
 
 
 class Replay:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
@@ -20,6 +19,7 @@ from gaugebench.store.importing.plan import ColumnPlan, Plan, plan_import
 from gaugebench.store.importing.reader import Progress, Reader
 from gaugebench.store.importing.recipe import Recipe
 from gaugebench.store.newfile import write_new
+from gaugebench.store.rows import Rows
 from gaugebench.store.tracewriter import TraceWriter
 
 MAIN = "main"
@@ -27,17 +27,6 @@ SAMPLE_BYTES = 26
 """Of a sample in memory: value, raw value, quality and its share of the times."""
 LARGEST_IN_MEMORY = 2 << 30
 """8 channels at 1 kHz for close on three hours; putting it together takes as much again."""
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Rows:
-    """Rows of one stream: times (n,), the others (n, channels)."""
-
-    stream: int
-    times: F64
-    raw: F64
-    values: F64
-    quality: U16
 
 
 class Streams:
