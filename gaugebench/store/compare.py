@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from gaugebench.store import layout
 from gaugebench.store.reading import JournalReader
 from gaugebench.store.replay import Replay
-from gaugebench.store.rows import Rows
+from gaugebench.store.streamrows import Rows
 from gaugebench.store.streamwriter import Place
 from gaugebench.store.tracefile import places_in
 

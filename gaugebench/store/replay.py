@@ -16,7 +16,7 @@ from gaugebench.model.mark import Mark
 from gaugebench.model.trace import Gap, Trace
 from gaugebench.store.annexe import Annexe
 from gaugebench.store.reading import JournalReader
-from gaugebench.store.rows import Rows
+from gaugebench.store.streamrows import Rows
 
 MOST_REJECTED = 200
 """Entries kept of one source and kind; each may carry several pieces, capped by the sender."""

@@ -19,7 +19,7 @@ from gaugebench.store.importing.plan import ColumnPlan, Plan, plan_import
 from gaugebench.store.importing.reader import Progress, Reader
 from gaugebench.store.importing.recipe import Recipe
 from gaugebench.store.newfile import write_new
-from gaugebench.store.rows import Rows
+from gaugebench.store.streamrows import Rows
 from gaugebench.store.tracewriter import TraceWriter
 
 MAIN = "main"
