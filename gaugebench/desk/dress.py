@@ -19,7 +19,15 @@ QTabBar[narrow="true"]::tab {{ padding: 0 8px; min-width: {touch}px; }}
 QTabBar::tab:selected {{ background: {accent}; color: {on_accent}; }}
 QTabBar::tab:focus {{ text-decoration: underline; }}
 QTabWidget::pane {{ border: none; border-top: 3px solid {accent}; }}
-QComboBox {{ min-height: {touch}px; min-width: {touch}px; }}
+QComboBox {{ min-height: {inner}px; min-width: {touch}px; background: {panel};
+  border: {border}px solid {line}; padding: 2px 8px; }}
+QComboBox::drop-down {{ border: none; width: 32px; }}
+QComboBox::down-arrow {{ width: 14px; height: 8px;
+  background: qconicalgradient(cx:0.5, cy:1, angle:0, stop:0 {panel}, stop:0.175 {panel},
+  stop:0.177 {text}, stop:0.323 {text}, stop:0.325 {panel}, stop:1 {panel}); }}
+QComboBox::down-arrow:disabled {{ background: {line}; height: 2px; }}
+QLineEdit {{ placeholder-text-color: {hint}; }}
+QComboBox QLineEdit {{ min-height: 0; border: none; padding: 0; background: transparent; }}
 QPushButton, QToolButton, QLineEdit {{
   min-height: {inner}px; background: {panel}; border: {border}px solid {line};
   padding: 2px 12px; }}
@@ -33,7 +41,7 @@ QPushButton:disabled, QToolButton:disabled, QComboBox:disabled {{ color: {muted}
 QPushButton[urgent="true"] {{ background: {alarm}; color: {on_alarm}; border-color: {alarm}; }}
 QPushButton[urgent="true"]:disabled {{ background: {panel}; color: {muted};
   border-color: {line}; }}
-QPushButton:focus, QToolButton:focus, QLineEdit:focus,
+QPushButton:focus, QToolButton:focus, QLineEdit:focus, QComboBox:focus,
 QTableView:focus, QListView:focus, QTreeView:focus, QGraphicsView:focus, QPlainTextEdit:focus {{
   border: 3px solid {accent}; }}
 QPushButton:checked:focus, QToolButton:checked:focus {{ border: 3px solid {text}; }}
@@ -60,8 +68,15 @@ QCheckBox::indicator:checked, QRadioButton::indicator:checked, QListView::indica
 QCheckBox::indicator:disabled, QListView::indicator:disabled {{ border-color: {muted}; }}
 QCheckBox:focus {{ border: 2px solid {accent}; }}
 QSlider {{ min-height: {touch}px; }}
+QScrollBar {{ background: {window}; border: none; }}
 QScrollBar:vertical {{ width: 26px; }}
 QScrollBar:horizontal {{ height: 26px; }}
+QScrollBar::handle {{ background: {line}; margin: 4px; }}
+QScrollBar::handle:vertical {{ min-height: {touch}px; }}
+QScrollBar::handle:horizontal {{ min-width: {touch}px; }}
+QScrollBar::handle:hover {{ background: {accent}; }}
+QScrollBar::add-line, QScrollBar::sub-line {{ width: 0; height: 0; }}
+QScrollBar::add-page, QScrollBar::sub-page {{ background: none; }}
 QLabel[muted="true"] {{ color: {muted}; }}
 QLabel[trouble="true"] {{ background: {alarm}; color: {on_alarm}; padding: 6px 12px;
   font-weight: 700; }}
@@ -88,7 +103,7 @@ def palette(theme: Theme) -> QPalette:
         (_ROLES.ButtonText, theme.text),
         (_ROLES.ToolTipBase, theme.panel),
         (_ROLES.ToolTipText, theme.text),
-        (_ROLES.PlaceholderText, theme.muted),
+        (_ROLES.PlaceholderText, theme.hint),
         (_ROLES.Highlight, theme.accent),
         (_ROLES.HighlightedText, theme.on_accent),
         (_ROLES.Link, theme.accent),
@@ -102,9 +117,7 @@ def palette(theme: Theme) -> QPalette:
 def sheet(theme: Theme) -> str:
     """The style sheet of a theme, with sizes for this screen."""
     size = touch()
-    # The style's own frame of a combo box does not show on black.
-    more = f"QComboBox {{ border: 2px solid {theme.line}; }}" if theme.border_px > 1 else ""
-    return more + _SHEET.format(
+    return _SHEET.format(
         **{name: getattr(theme, name) for name in theme.__slots__},
         touch=size,
         inner=size - 2 * (2 + theme.border_px),

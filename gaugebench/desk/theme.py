@@ -36,6 +36,7 @@ class Theme:
     panel: str
     text: str
     muted: str
+    hint: str
     line: str
     grid: str
     accent: str
@@ -76,6 +77,7 @@ LIGHT = Theme(
     panel="#ffffff",
     text="#101418",
     muted="#4a545e",
+    hint="#67717b",
     line="#8a949e",
     grid="#d9dee3",
     accent="#0b5cad",
@@ -95,6 +97,7 @@ DARK = Theme(
     panel="#12151a",
     text="#f2f4f6",
     muted="#b4bdc6",
+    hint="#98a2ac",
     line="#66707a",
     grid="#2c333a",
     accent="#56b4e9",
@@ -114,6 +117,7 @@ HIGH_CONTRAST = Theme(
     panel="#000000",
     text="#ffffff",
     muted="#ffffff",
+    hint="#b0b0b0",
     line="#ffffff",
     grid="#555555",
     accent="#f0e442",

@@ -19,6 +19,8 @@ def test_text_stands_out(theme: Theme) -> None:
         assert contrast(theme.text, ground) >= 7.0
     assert contrast(theme.muted, theme.panel) >= 4.5
     assert contrast(theme.muted, theme.window) >= 4.5
+    assert contrast(theme.hint, theme.panel) >= 4.5
+    assert contrast(theme.hint, theme.text) >= 1.8  # an example does not look like a value
     for ink, ground in (
         (theme.on_accent, theme.accent),
         (theme.on_alarm, theme.alarm),

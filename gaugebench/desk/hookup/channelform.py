@@ -148,7 +148,9 @@ class ChannelForm(QWidget):
 
     def _line(self, line: Line) -> QLineEdit:
         made = QLineEdit()
-        made.setPlaceholderText(tr(line.example) if line.is_said else line.example)
+        # An example must not be taken for what is stated.
+        example = tr(line.example) if line.is_said else tr("e.g. {value}", value=line.example)
+        made.setPlaceholderText(example)
         made.setAccessibleName(tr(line.title))
         made.editingFinished.connect(lambda k=line.key: self._typed(k))
         self.lines[line.key] = made

@@ -43,8 +43,13 @@ class Draft:
 
     @staticmethod
     def of(kit: Kit) -> Draft:
-        """A draft that begins with a kit."""
-        made = Draft(as_data(kit))
+        """A draft that begins with a kit. Every source has its name, stated or usual."""
+        data = as_data(kit)
+        data["source"] = [
+            {"name": entry.name, **source, "channel": list(source["channel"])}
+            for entry, source in zip(kit.source, data["source"], strict=True)
+        ]
+        made = Draft(data)
         made.check()
         return made
 

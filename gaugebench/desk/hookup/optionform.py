@@ -9,7 +9,7 @@ from typing import Any, Literal, get_args, get_origin
 from pydantic import BaseModel, ValidationError
 from PySide6.QtWidgets import QCheckBox, QComboBox, QFormLayout, QLineEdit, QWidget
 
-from gaugebench.desk.words import tr
+from gaugebench.desk.words import known, said, tr
 from gaugebench.errors import KitError
 
 _Field = QCheckBox | QComboBox | QLineEdit
@@ -25,11 +25,12 @@ class OptionForm(QWidget):
         form = QFormLayout(self)
         form.setContentsMargins(0, 0, 0, 0)
         for name, info in options.model_fields.items():
-            made = _field(info.annotation, info.default, ports if name == "port" else None)
-            made.setAccessibleName(f"{name}: {info.description or ''}")
-            made.setToolTip(info.description or "")
+            made = _field(name, info.annotation, info.default, ports if name == "port" else None)
+            title, about = said(name.replace("_", " ")), said(info.description or "")
+            made.setAccessibleName(f"{title}: {about}")
+            made.setToolTip(about)
             self.fields[name] = made
-            form.addRow(name.replace("_", " "), made)
+            form.addRow(title, made)
 
     def set_ports(self, ports: list[str]) -> None:
         """Offer these ports; what is chosen stays chosen."""
@@ -53,10 +54,24 @@ class OptionForm(QWidget):
         try:
             checked = self._options.model_validate(typed)
         except ValidationError as fault:
-            first = fault.errors()[0]
-            where = ".".join(str(part) for part in first["loc"]) or tr("options")
-            raise KitError(f"{where}: {first['msg'].removeprefix('Value error, ')}.") from fault
+            raise KitError(self._in_words(fault)) from fault
         return checked.model_dump(mode="json", exclude_defaults=True, exclude_none=True)
+
+    def _in_words(self, fault: ValidationError) -> str:
+        """The first thing that is wrong."""
+        first = fault.errors()[0]
+        name = str(first["loc"][0]) if first["loc"] else ""
+        title = said(name.replace("_", " ")) if name else tr("options")
+        made = self.fields.get(name)
+        if made is not None and made.property("tables"):
+            return tr(
+                "{what} is written in the kit file, as tables; the guide shows how, under"
+                " “Building a kit”.",
+                what=title,
+            )
+        if first["type"] == "missing":
+            return tr("{what} is needed: fill it in.", what=title)
+        return f"{title}: {first['msg'].removeprefix('Value error, ')}."
 
 
 def _value(made: _Field) -> object:
@@ -71,7 +86,7 @@ def _value(made: _Field) -> object:
             return [p.strip() for p in text.split(",")] if made.property("many") and text else text
 
 
-def _field(annotation: Any, default: object, ports: list[str] | None) -> _Field:
+def _field(name: str, annotation: Any, default: object, ports: list[str] | None) -> _Field:
     kinds = [k for k in get_args(annotation) or (annotation,) if k is not NoneType]
     if ports is not None:
         box = QComboBox()
@@ -86,14 +101,29 @@ def _field(annotation: Any, default: object, ports: list[str] | None) -> _Field:
     if choices:
         box = QComboBox()
         for choice in choices:
-            box.addItem(str(choice), choice)
-        box.setCurrentText(str(default.value if isinstance(default, Enum) else default))
+            # One word may mean another thing elsewhere, so a choice may be told with its option.
+            box.addItem(known(f"{name}: {choice}") or said(str(choice)), choice)
+        usual = default.value if isinstance(default, Enum) else default
+        box.setCurrentIndex(max(box.findData(usual), 0))
         return box
     line = QLineEdit()
     line.setProperty("many", any(get_origin(k) in {tuple, list} for k in (annotation, *kinds)))
+    if _is_tables(annotation):
+        line.setProperty("tables", True)  # noqa: FBT003 - Qt takes it so
+        line.setEnabled(False)
+        line.setPlaceholderText(tr("in the kit file"))
+        return line
     shown = default if isinstance(default, (str, int, float)) and default != "" else ""
     line.setPlaceholderText(tr("as usual: {value}", value=shown) if shown != "" else "")
     return line
+
+
+def _is_tables(annotation: Any) -> bool:
+    """Whether an option is a list of tables, which a line of text cannot hold."""
+    parts = get_args(annotation)
+    return any(isinstance(p, type) and issubclass(p, BaseModel) for p in parts) or any(
+        _is_tables(p) for p in parts
+    )
 
 
 def _choices(annotation: Any, kinds: list[Any]) -> list[object]:

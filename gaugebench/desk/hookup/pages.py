@@ -43,7 +43,7 @@ _PARTS = {
     Stage.FIT: (Part.FITTING,),
 }
 """Which parts of a channel's form a step needs; the others need none."""
-_BEFORE = {Stage.RANGES, Stage.FIT}
+_BEFORE = {Stage.KIT, Stage.RANGES, Stage.FIT}
 """Steps in which nothing is connected yet."""
 PAGE_PX, FORM_PX = 330, 330
 

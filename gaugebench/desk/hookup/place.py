@@ -11,6 +11,7 @@ from PySide6.QtGui import QHideEvent, QShowEvent
 from PySide6.QtWidgets import QWidget
 
 from gaugebench.desk.hookup.actions import Actions, wall_time
+from gaugebench.desk.hookup.calibration import USUAL_MONTHS
 from gaugebench.desk.hookup.draft import Draft
 from gaugebench.desk.hookup.pages import Pages
 from gaugebench.desk.hookup.sheetside import highest_pa, levers
@@ -33,6 +34,7 @@ if TYPE_CHECKING:
     from gaugebench.model.kit import Kit
     from gaugebench.model.sheet import Sheet
 
+CALIBRATION = "calibration months"
 LOOK_MS = 250
 WATCH_MS = 2000
 """How often the ports are looked at while the place is out of sight: how high they have read."""
@@ -56,7 +58,8 @@ class HookupPlace(QWidget):
         self.units, self.workers = units, workers
         self.bench = Workbench()
         self.bench.visit.heard = self.visit_changed.emit
-        self.shelf = Shelf(memory or Memory())
+        self.memory = memory or Memory()
+        self.shelf = Shelf(self.memory)
         self.path: Path | None = None
         """The file of the kit in sight."""
         self.sheet_now: Callable[[], Sheet | None] = lambda: None
@@ -65,6 +68,8 @@ class HookupPlace(QWidget):
         self.deeds = Actions(self)
         self._timer = QTimer(self)
         self._timer.timeout.connect(self.look)
+        months = self.memory.text(CALIBRATION, "")
+        self.pages.ranges.hold_good(int(months) if months.isdigit() else USUAL_MONTHS)
         self._connect()
         self.renew()
 
@@ -133,6 +138,8 @@ class HookupPlace(QWidget):
         self.draft.check()
         self._ask_sheet()
         checks = bench.check_ranges(pages.ranges.highest_pa, shown)
+        dates, is_overdue = bench.check_dates(wall_time().date(), pages.ranges.good_months)
+        pages.ranges.show_dates(dates, is_overdue=is_overdue)
         placed = bench.placed
         channels = [c for _, c in placed]
         pages.table.show_channels(
@@ -224,6 +231,9 @@ class HookupPlace(QWidget):
         self.pages.ports.by_sheet = lambda: found
         self.pages.ports.renew_levers()
 
+    def _keep_months(self) -> None:
+        self.memory.keep(CALIBRATION, str(self.pages.ranges.good_months))
+
     def _choose(self, row: int) -> None:
         placed = self.bench.placed
         place = placed[row][0] if 0 <= row < len(placed) else None
@@ -242,6 +252,7 @@ class HookupPlace(QWidget):
             part.changed.connect(self.renew)
             part.trouble.connect(pages.notice.say)
         pages.table.currentCellChanged.connect(lambda row, *_: self._choose(row))
+        pages.ranges.months.activated.connect(self._keep_months)
         pages.kit.open_asked.connect(self.open_kit)
         pages.kit.save_asked.connect(self.deeds.save)
         pages.kit.name.editingFinished.connect(self.renew)

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QVBoxLayout, QWidget
+from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
 from gaugebench.desk.buttons import button
+from gaugebench.desk.hookup.calibration import MONTHS, USUAL_MONTHS
 from gaugebench.desk.hookup.parts import heading, line, said, show_trouble
 from gaugebench.desk.hookup.ranges import RangeCheck, Verdict
 from gaugebench.desk.words import tr
@@ -16,7 +17,7 @@ from gaugebench.quantity import Dimension, parse
 
 
 class RangePage(QWidget):
-    """The machine's highest relief, and what all ports together say."""
+    """The machine's highest relief, what all ports together say, and how old calibrations are."""
 
     changed = Signal()
     trouble = Signal(str)
@@ -28,6 +29,11 @@ class RangePage(QWidget):
         self.highest = line(tr("Highest relief of the machine"), tr("for example 350 bar"))
         self.sheet_button = button("", tr("Take the highest pressure of the job's machine sheet"))
         self.verdict = said()
+        self.months = QComboBox()
+        for months in MONTHS:
+            self.months.addItem(tr("{count} months", count=months), months)
+        self.months.setAccessibleName(tr("For how long a calibration is held good"))
+        self.dates = said()
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 6, 0)
         column.addWidget(heading(tr("What can the ports see?")))
@@ -44,7 +50,15 @@ class RangePage(QWidget):
                    " practice, no source: the machine's own sheet always wins.")
             )
         )  # fmt: skip
+        column.addWidget(heading(tr("Calibrations")))
+        row = QHBoxLayout()
+        row.addWidget(QLabel(tr("Good for")))
+        row.addWidget(self.months, 1)
+        column.addLayout(row)
+        column.addWidget(self.dates)
         column.addStretch(1)
+        self.hold_good(USUAL_MONTHS)
+        self.months.currentIndexChanged.connect(lambda _: self.changed.emit())
         self.highest.editingFinished.connect(self._typed)
         self.sheet_button.clicked.connect(self._take)
         self.renew()
@@ -57,6 +71,16 @@ class RangePage(QWidget):
         except UnitError:
             return None  # said when it was typed, and by every port's verdict
         return found if found > 0 else None
+
+    @property
+    def good_months(self) -> int:
+        """For how long a calibration is held good."""
+        return int(self.months.currentData())
+
+    def hold_good(self, months: int) -> None:
+        """Hold calibrations good for so long; what is not offered is taken for a year."""
+        row = self.months.findData(months)
+        self.months.setCurrentIndex(row if row >= 0 else self.months.findData(USUAL_MONTHS))
 
     def renew(self) -> None:
         """Whether the job's sheet has something to offer."""
@@ -80,6 +104,11 @@ class RangePage(QWidget):
             text = tr("Choose a kit first.")
         self.verdict.setText(text)
         show_trouble(self.verdict, is_trouble=bool(stops))
+
+    def show_dates(self, words: str, *, is_overdue: bool) -> None:
+        """How old the calibrations are."""
+        self.dates.setText(words)
+        show_trouble(self.dates, is_trouble=is_overdue)
 
     def _typed(self) -> None:
         text = self.highest.text().strip()

@@ -15,6 +15,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from gaugebench.desk import words
 from gaugebench.desk.buttons import button
 from gaugebench.desk.hookup.draft import Draft
 from gaugebench.desk.hookup.parts import heading, said
@@ -180,8 +181,9 @@ class SourcesPane(QWidget):
         from gaugebench.desk.hookup.optionform import OptionForm
 
         driver = self._drivers[index]
-        self.driver.setToolTip(driver.summary)
-        self.summary.setText(driver.summary)
+        summary = words.said(driver.summary)
+        self.driver.setToolTip(summary)
+        self.summary.setText(summary)
         if self.form is not None:
             self._holder.removeWidget(self.form)
             self.form.deleteLater()

@@ -21,6 +21,7 @@ from gaugebench.quantity import Dimension
 HEADS = ("No.", "Input", "Measures", "Transducer", "Now", "Noise")
 SHARES = (0.05, 0.10, 0.13, 0.18, 0.11, 0.13, 0.30)
 NOW, NOISE, SAID = 4, 5, 6
+LEAST_SAID_PX = 140
 
 
 class PortTable(QTableWidget):
@@ -54,9 +55,14 @@ class PortTable(QTableWidget):
 
     def _share_out(self) -> None:
         seen = [c for c in range(len(SHARES)) if not self.isColumnHidden(c)]
-        unit = self.viewport().width() / sum(SHARES[c] for c in seen)
-        for column in seen:
-            self.setColumnWidth(column, int(SHARES[column] * unit))
+        wide = self.viewport().width()
+        unit = wide / sum(SHARES[c] for c in seen)
+        # The head of a short column is never cut; the verdict's column gives the room.
+        head = self.horizontalHeader()
+        widths = {c: max(int(SHARES[c] * unit), head.sectionSizeHint(c)) for c in seen if c != SAID}
+        widths[SAID] = max(wide - sum(widths.values()), LEAST_SAID_PX)
+        for column, width in widths.items():
+            self.setColumnWidth(column, width)
         self.resizeRowsToContents()
 
     def show_channels(

@@ -56,8 +56,16 @@ def said_of(stage: Stage, bench: Workbench, shown: Shown) -> tuple[str, list[Sai
             said = [Said(p.words, p.state in _ALARMING) if p is not None else Said() for p in found]
             return tr("Released?"), said
         case _:
-            said = [Said(c.words, c.verdict is Verdict.STOP) for c in bench.checks]
-            return tr("Before connecting"), said
+            return tr("Before connecting"), _before(bench)
+
+
+def _before(bench: Workbench) -> list[Said]:
+    said = []
+    for row, check in enumerate(bench.checks):
+        date = bench.dates[row] if row < len(bench.dates) else ""
+        words = "\n".join(filter(None, (check.words, date)))
+        said.append(Said(words, check.verdict is Verdict.STOP))
+    return said
 
 
 def _fittings(bench: Workbench) -> list[Said]:

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from datetime import datetime
+from datetime import date, datetime
 from typing import TYPE_CHECKING
 
-from gaugebench.desk.hookup import ranges, release, swapped
+from gaugebench.desk.hookup import calibration, ranges, release, swapped
 from gaugebench.desk.hookup.draft import Draft, Place
 from gaugebench.desk.hookup.levers import Answer, Lever, LeverTest, Stage
 from gaugebench.desk.hookup.portcheck import PortCheck, check_ports
@@ -38,6 +38,8 @@ class Workbench:
         self.visit = Visit()
         self.feed: Feed | None = None
         self.checks: tuple[RangeCheck, ...] = ()
+        self.dates: tuple[str, ...] = ()
+        """What is to be said of each calibration date, empty where nothing is."""
         self.zero_words: dict[int, str] = {}
         self.ports: PortCheck | None = None
         self.test = LeverTest()
@@ -46,12 +48,15 @@ class Workbench:
         self._where: list[Spot | None] = []
         self._seen = release.Seen(0)
         self._zero_due = False
+        self._zeroed_through: Feed | None = None
+        """The kit as it was open when its zeros were taken, and so without them."""
 
     def use(self, kit: Kit) -> None:
         """Another kit, and so another visit."""
         self.draft = Draft.of(kit)
         self.visit = Visit()
         self.zero_words = {}
+        self._zero_due = False
         self._forget()
 
     def attach(self, feed: Feed | None) -> None:
@@ -89,6 +94,12 @@ class Workbench:
         )
         return self.checks
 
+    def check_dates(self, today: date, months: int) -> tuple[str, bool]:
+        """How old the calibrations are, and whether one is older than `months`."""
+        channels = [c for _, c in self.placed]
+        self.dates = tuple(calibration.warning(c, today, months) for c in channels)
+        return calibration.in_words(channels, today, months)
+
     def rests(self) -> list[Rest]:
         """What each channel reads now; empty where no kit is open."""
         if self.feed is None:
@@ -111,12 +122,15 @@ class Workbench:
                 self.draft.set(place, "zero", f"{zero / 1e5:.4f} bar")
                 self.draft.set(place, "zeroed", zero_record(rest, shown, now))
                 taken = True
-        self._zero_due = taken
+        self._zero_due, self._zeroed_through = taken, self.feed
         return taken
 
     def check_taken_zeros(self, now: datetime) -> tuple[ZeroTaken, ...]:
         """Once the kit that was opened with new zeros has settled: read them, and keep them."""
-        if not self._zero_due or self.feed is None or self.feed.now_s() < SETTLED_S:
+        feed = self.feed
+        if not self._zero_due or feed is None or feed is self._zeroed_through:
+            return ()
+        if feed.now_s() < SETTLED_S:
             return ()
         self._zero_due = False
         return self.read_zeros("before", now)

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QResizeEvent
-from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QLineEdit, QWidget
+from PySide6.QtCore import QEvent, Qt, Signal
+from PySide6.QtGui import QResizeEvent, QShowEvent
+from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QLineEdit, QPushButton, QWidget
 
 from gaugebench.desk.buttons import button
 from gaugebench.desk.live.picture import LENGTHS_S
@@ -12,6 +12,7 @@ from gaugebench.desk.words import tr
 from gaugebench.model.job import Phase
 
 LEAST_NOTE_PX = 120
+GROUP_PX = 16
 
 
 def length_words(seconds: float) -> str:
@@ -122,20 +123,46 @@ class LiveBar(QWidget):
         self._seeing = QHBoxLayout()
         for widget in (self.huge_button, self.reset_button, self.hold_button):
             self._seeing.addWidget(widget)
-        self._seeing.addSpacing(16)
+        self._seeing.addSpacing(GROUP_PX)
         for part in (self.shorter, self.shown, self.longer):
             self._seeing.addWidget(part)
         self._seeing.addStretch(1)
         self._rows = QGridLayout(self)
         self._rows.setContentsMargins(0, 0, 0, 0)
         self._is_wide: bool | None = None
+        self._needs: tuple[int, int] | None = None
+        self._arrange()
+
+    def changeEvent(self, event: QEvent) -> None:  # noqa: N802 - Qt's name
+        """Larger letters need more room."""
+        super().changeEvent(event)
+        if event.type() in {QEvent.Type.FontChange, QEvent.Type.StyleChange}:
+            self._needs = None
+
+    def _need(self) -> int:
+        """The least width of one row; the note gives way before a second row is begun."""
+        doing = (self.record_button, self.stop_button, self.mark_button, self.found_button,
+                 self.left_button)  # fmt: skip
+        seeing = (self.huge_button, self.reset_button, self.hold_button, self.shorter, self.longer)
+        parts = [each.sizeHint().width() for each in (*doing, *seeing)]
+        gap = max(self._doing.spacing(), 6)
+        length = max(self.shown.sizeHint().width(), self.shown.minimumWidth())
+        return sum(parts) + length + LEAST_NOTE_PX + (len(parts) + 2) * gap + GROUP_PX
+
+    def showEvent(self, event: QShowEvent) -> None:  # noqa: N802 - Qt's name
+        """Only what is dressed knows its size."""
+        super().showEvent(event)
+        self._needs = None
         self._arrange()
 
     def _arrange(self) -> None:
-        # The note gives way before a second row is begun.
-        note = self.note.sizeHint().width() - LEAST_NOTE_PX
-        need = self._doing.sizeHint().width() + self._seeing.sizeHint().width() - note + 24
-        is_wide = self.width() >= need
+        if self._needs is None:
+            self._narrow(is_narrow=False)
+            roomy = self._need()
+            self._narrow(is_narrow=True)
+            self._needs = roomy, self._need()
+        self._narrow(is_narrow=self.width() < self._needs[0])
+        is_wide = self.width() >= self._needs[1]
         if is_wide is self._is_wide:
             return
         self._is_wide = is_wide
@@ -145,3 +172,14 @@ class LiveBar(QWidget):
         self._rows.addLayout(self._doing, 0, 0)
         self._rows.addLayout(self._seeing, *((0, 1) if is_wide else (1, 0)))
         self._rows.setColumnStretch(0, 1)
+
+    def _narrow(self, *, is_narrow: bool) -> None:
+        """Let the buttons stand closer round fewer words."""
+        self.mark_button.setText(tr("Mark") if is_narrow else tr("Mark (Space)"))
+        for each in self.findChildren(QPushButton):
+            each.ensurePolished()
+            if bool(each.property("narrow")) != is_narrow:
+                each.setProperty("narrow", is_narrow)
+                each.style().unpolish(each)
+                each.style().polish(each)
+                each.updateGeometry()

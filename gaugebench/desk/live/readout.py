@@ -36,12 +36,31 @@ class Readout(QWidget):
         """What the check that waits wants of this channel."""
         self._shape = shape_path(shape, 14.0)
         self._painted: tuple[object, ...] = ()
+        self.is_beside = False
+        """Whether what was seen stands beside the digits, where there is room, and not below."""
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
 
     def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
         """High enough for digits that are read at two metres."""
-        lines = QFontMetricsF(self.font()).height()
-        return QSize(self.least_width(), math.ceil(legible_digit_px() + 3.8 * lines + 3 * PAD))
+        line = QFontMetricsF(self.font()).height()
+        below = 0.2 if self.is_beside else 2.6
+        high = legible_digit_px() + (1.2 + below) * line + 3 * PAD
+        return QSize(self.least_width(), math.ceil(high))
+
+    def put_beside(self, *, is_beside: bool) -> None:
+        """Put what was seen beside the digits, or below them."""
+        if is_beside != self.is_beside:
+            self.is_beside = is_beside
+            self.updateGeometry()
+            self.update()
+
+    def beside_width(self) -> int:
+        """The least width at which what was seen stands beside the digits."""
+        digits = self._digits_width(STRETCHES[3])
+        return math.ceil(digits + self._side_width() + self._seen_width() + 3 * PAD)
+
+    def _seen_width(self) -> float:
+        return QFontMetricsF(self.font()).horizontalAdvance(self._seen("−88.8", "888.8", ""))
 
     minimumSizeHint = sizeHint  # noqa: N815 - Qt's name
 
@@ -52,6 +71,8 @@ class Readout(QWidget):
     def digits_font(self) -> QFont:
         """The font of the digits at the present width."""
         room = self.width() - self._side_width() - 2 * PAD
+        if self.is_beside:
+            room -= self._seen_width() + PAD
         for stretch in STRETCHES:
             if self._digits_width(stretch) <= room:
                 return self._font(stretch)
@@ -129,8 +150,11 @@ class Readout(QWidget):
         painter.fillRect(QRectF(box.left(), box.top(), box.width(), 5.0), QColor(self.colour))
         line = QFontMetricsF(self.font()).height()
         self._head(painter, QRectF(PAD, 5.0 + PAD / 2, box.width() - 2 * PAD, line * 1.2))
-        bottom = self._digits(painter, 5.0 + PAD + line * 1.2) + PAD / 2
+        top = 5.0 + PAD + line * 1.2
+        bottom = self._digits(painter, top) + PAD / 2
         foot = QRectF(PAD, bottom, box.width() - 2 * PAD, line * 1.2)
+        if self.is_beside:
+            foot = QRectF(PAD, bottom - PAD / 2 - 2.4 * line, self._seen_width(), line * 1.2)
         self._foot(painter, foot)
         self._aim(painter, foot.translated(0.0, line * 1.2))
         painter.end()
@@ -181,21 +205,27 @@ class Readout(QWidget):
         painter.setFont(self.font())
         painter.setPen(QColor(self.theme.muted))
         dimension = reading.channel.dimension
-        text = tr(
-            "seen {least} to {greatest} {unit}",
-            least=self.shown.number(reading.least, dimension),
-            greatest=self.shown.number(reading.greatest, dimension),
-            unit=self.shown.symbol(dimension),
+        least, greatest = (
+            self.shown.number(v, dimension) for v in (reading.least, reading.greatest)
         )
-        painter.drawText(where, Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignRight, text)
+        unit = "" if self.is_beside else self.shown.symbol(dimension)
+        painter.drawText(where, self._side(), self._seen(least, greatest, unit))
+
+    def _seen(self, least: str, greatest: str, unit: str) -> str:
+        text = tr("seen {least} to {greatest} {unit}", least=least, greatest=greatest, unit=unit)
+        return text.rstrip()
+
+    def _side(self) -> Qt.AlignmentFlag:
+        beside, below = Qt.AlignmentFlag.AlignLeft, Qt.AlignmentFlag.AlignRight
+        return Qt.AlignmentFlag.AlignVCenter | (beside if self.is_beside else below)
 
     def _aim(self, painter: QPainter, where: QRectF) -> None:
         """The band that is wanted, filled where the value lies in it; else the trend in words."""
         reading, theme, words = self.reading, self.theme, self.aim()
-        right = Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignRight
+        side = self._side()
         if not words:
             painter.setPen(QColor(theme.muted))
-            painter.drawText(where, right, tr(reading.trend.value) if reading.trend.value else "")
+            painter.drawText(where, side, tr(reading.trend.value) if reading.trend.value else "")
             return
         is_inside = self.band is not None and self.band.holds(reading.value)
         if is_inside:
@@ -203,4 +233,4 @@ class Readout(QWidget):
         painter.setPen(QColor(theme.on_accent if is_inside else theme.text))
         metrics = QFontMetricsF(painter.font())
         text = metrics.elidedText(words, Qt.TextElideMode.ElideRight, where.width() - 4)
-        painter.drawText(where.adjusted(2, 0, -2, 0), right, text)
+        painter.drawText(where.adjusted(2, 0, -2, 0), side, text)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from PySide6.QtGui import QResizeEvent
+from PySide6.QtGui import QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QGridLayout, QWidget
 
 from gaugebench.desk.live.readings import Readings
@@ -57,6 +57,11 @@ class ReadoutRow(QWidget):
         if is_new_unit:
             self._arrange()  # a longer unit leaves less room for digits
 
+    def showEvent(self, event: QShowEvent) -> None:  # noqa: N802 - Qt's name
+        """Now the width counts."""
+        super().showEvent(event)
+        self._arrange()
+
     def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802 - Qt's name
         """Rearrange for the new width."""
         super().resizeEvent(event)
@@ -70,6 +75,11 @@ class ReadoutRow(QWidget):
         # Two rows at most: beyond that the digits give way, so that the picture keeps its place.
         rows = 1 if fit >= len(self.readouts) else 2
         columns = math.ceil(len(self.readouts) / rows)
+        wide = self.width() // columns - self._grid.spacing()
+        # Out of sight the width means nothing yet, and a guess must not stretch the window.
+        is_beside = not self.isVisible() or wide >= max(r.beside_width() for r in self.readouts)
+        for readout in self.readouts:
+            readout.put_beside(is_beside=is_beside)
         if columns == self._columns:
             return
         self._columns = columns

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
@@ -28,18 +28,6 @@ if TYPE_CHECKING:
     from tests.desk.conftest import FakeFeed
 
 LEFT = Qt.MouseButton.LeftButton
-
-
-@pytest.fixture
-def window(qtbot: QtBot, memory: Memory, tmp_path: Path) -> Iterator[DeskWindow]:
-    memory.keep("folder", str(tmp_path / "records"))
-    made = DeskWindow(memory)
-    qtbot.addWidget(made)
-    made.resize(1600, 900)
-    made.show()
-    qtbot.waitExposed(made)
-    yield made
-    made.close()
 
 
 def _click(widget: QAbstractButton) -> None:
