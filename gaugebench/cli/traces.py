@@ -26,6 +26,10 @@ def figures(
         Path | None,
         typer.Option("--sheet", metavar="FILE", help="The machine sheet, for its control sense."),
     ] = None,
+    table: Annotated[
+        Path | None,
+        typer.Option("--table", metavar="FILE", help="Write them as .csv or .xlsx too."),
+    ] = None,
 ) -> None:
     """Take the figures from a trace and print them."""
     from gaugebench.analyse.figures import analyse
@@ -39,10 +43,46 @@ def figures(
 
         chosen = settings(read(sheet))
     found = analyse(open_trace(trace, **reading), chosen)
+    if table is not None:
+        from gaugebench.store.figuretable import write_figures
+
+        typer.echo(f"Wrote {write_figures(found, table)}.", err=True)
     if as_json:
         typer.echo(json.dumps(to_json(found), allow_nan=False))
     else:
         typer.echo(figure_table(found, unit))
+
+
+@app.command()
+@takes_reading_flags
+def conditions(
+    trace: Annotated[Path, typer.Argument(help="A trace: .h5, .csv, or a logger's text file.")],
+    reading: Reading,
+    sheet: Annotated[
+        Path | None,
+        typer.Option("--sheet", metavar="FILE", help="The machine sheet, for its pumps."),
+    ] = None,
+) -> None:
+    """Print what stands beside each loading, as JSON: engine speed and droop, oil, power, heat."""
+    from gaugebench.analyse.conditions import conditions as beside
+    from gaugebench.analyse.conditionsjson import conditions_json
+    from gaugebench.analyse.figures import analyse
+    from gaugebench.store.opening import open_trace
+
+    chosen, pumps = None, None
+    if sheet is not None:
+        from gaugebench.procedure.pumpdata import pump_data
+        from gaugebench.procedure.sheet import read, settings
+
+        known = read(sheet)
+        chosen, pumps = settings(known), pump_data(known)
+    opened = open_trace(trace, **reading)
+    rows = [
+        {"start_s": loading.start_s, "end_s": loading.end_s}
+        | conditions_json(beside(opened, loading, pumps))
+        for loading in analyse(opened, chosen).loadings
+    ]
+    typer.echo(json.dumps({"schema": 1, "loadings": rows}, allow_nan=False))
 
 
 @app.command()

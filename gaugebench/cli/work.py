@@ -1,4 +1,4 @@
-"""Commands on the work: machine sheets, reports, the job book."""
+"""Commands on the work: machine sheets, reports, a practice visit."""
 
 from __future__ import annotations
 
@@ -68,48 +68,3 @@ def blank_sheet() -> None:
     from gaugebench.procedure.sheet import blank
 
     typer.echo(blank())
-
-
-book_app = typer.Typer(
-    help="The job book: which traces belong to which job.", rich_markup_mode=None
-)
-app.add_typer(book_app, name="book")
-
-BookFile = Annotated[
-    Path | None, typer.Option("--book", metavar="FILE", help="Another book than your own.")
-]
-
-
-@book_app.command("rebuild")
-def rebuild_book(
-    folder: Annotated[Path, typer.Argument(metavar="DIR", help="The folder of trace files.")],
-    book: BookFile = None,
-) -> None:
-    """Make the book anew from the trace files in a folder and below it."""
-    from gaugebench.store.book.book import Book
-
-    def progress(share: float) -> bool:
-        typer.echo(f"{100 * share:.0f} %", err=True)
-        return True
-
-    with Book(book) as open_book:
-        made = open_book.rebuild(folder, progress)
-    for sentence in made.left_out:
-        typer.echo(sentence, err=True)
-    typer.echo(f"{made.traces} traces of {made.jobs} jobs are in the book.")
-
-
-@book_app.command("find")
-def find_in_book(
-    words: Annotated[list[str] | None, typer.Argument(help="Serial, customer, machine …")] = None,
-    book: BookFile = None,
-) -> None:
-    """Find jobs in which all the words appear, the newest first; all jobs without words."""
-    from gaugebench.store.book.book import Book
-
-    with Book(book) as open_book:
-        found = open_book.search(" ".join(words or []))
-    for job in found:
-        typer.echo(f"{job.number}: {job.opened_on}  {job.job}, {job.machine} {job.serial}")
-    if not found:
-        typer.echo("No job found.")
