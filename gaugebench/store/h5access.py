@@ -1,11 +1,12 @@
-"""Looking into an HDF5 file that may be damaged, foreign or hostile, within bounded memory.
+"""Looking into an HDF5 file that may be damaged, foreign or hostile, within bounds.
 
-Only plain datasets reached over hard links are read, their declared size is held against what the
-file really stores, and whatever the library finds wrong becomes one `TraceError`.
+Only what lies behind hard links is read, of the exact kind that is written, and what it declares
+is held against the size of the file. Whatever the library finds wrong becomes one `TraceError`.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -16,11 +17,12 @@ import numpy as np
 
 from gaugebench.errors import GaugebenchError, TraceError, UnitError
 from gaugebench.store import layout, tables
+from gaugebench.store.h5chunks import DEFLATE, FLETCHER, SHUFFLE, Chunked
+from gaugebench.store.h5text import COMPACT_BYTES, plain
 
-LARGEST_TABLE_BYTES = 64 << 20
-LARGEST_TEXT_BYTES = 1 << 20
-LONGEST_STREAM = 1 << 40
-MOST_COLUMNS = 4096
+_LARGEST_ATTRIBUTE = 1 << 20
+_LONGEST_PATH = 4 * layout.LONGEST_NAME
+_DEEPEST_PATH = 6
 _SIGNATURE = b"\x89HDF\r\n\x1a\n"
 _OLDEST_SUPERBLOCK = b"\x02"
 """From this version on HDF5 guards its structure with checksums; damage in older ones can make
@@ -83,10 +85,9 @@ def _short(fault: Exception) -> str:
 
 
 def _entry(file: h5py.File, path: Path) -> h5py.Group:
-    version = file.attrs.get("gaugebench_format")
-    if not isinstance(version, (int, np.integer)):
+    if not isinstance(attribute(file, "gaugebench_format"), int):
         raise TraceError(f"{path} is an HDF5 file, but not a Gaugebench trace.")
-    if layout.ENTRY not in file:
+    if not has(file, layout.ENTRY):
         raise TraceError(f"{path} has no group “{layout.ENTRY}”; it is damaged.")
     return group(file, layout.ENTRY)
 
@@ -94,6 +95,35 @@ def _entry(file: h5py.File, path: Path) -> h5py.Group:
 def format_of(entry: h5py.Group) -> int:
     """The format version that the file states."""
     return int(entry.file.attrs["gaugebench_format"])
+
+
+def file_bytes(entry: h5py.Group) -> int:
+    """How long the file is."""
+    return int(entry.file.id.get_filesize())
+
+
+def has(parent: h5py.Group, name: str) -> bool:
+    """Whether a group has a link of that name, without following it."""
+    return bool(parent.id.links.exists(name.encode("utf-8")))
+
+
+def attribute(holder: h5py.Group | h5py.Dataset, name: str) -> Any:
+    """A text, a whole number or a list of texts; None where there is no such attribute.
+
+    None as well where it is of another kind or gigantic; it is then not read.
+    """
+    key = name.encode("utf-8")
+    if not h5py.h5a.exists(holder.id, key):
+        return None
+    found = h5py.h5a.open(holder.id, key)
+    kind = found.dtype
+    if kind.kind not in "iuS" or len(found.shape) > 1 or kind.subdtype is not None:
+        return None
+    if math.prod(found.shape) * kind.itemsize > _LARGEST_ATTRIBUTE:
+        return None
+    value = np.empty(found.shape, kind)
+    found.read(value)
+    return plain(value)
 
 
 def group(parent: h5py.Group, name: str) -> h5py.Group:
@@ -104,52 +134,99 @@ def group(parent: h5py.Group, name: str) -> h5py.Group:
     return found
 
 
-def dataset(parent: h5py.Group, name: str, kinds: str, length: int | None = None) -> h5py.Dataset:
-    """A dataset of one dimension below. kinds: of numpy's dtype (`f`, `u`, `S`, `V`).
+def samples(
+    parent: h5py.Group, name: str, kind: str, length: int | None = None, columns: int = 0
+) -> Chunked:
+    """Samples below: a dataset of one axis, or of two where there are `columns`.
 
-    length: how long it must be. Raises `TraceError`; nothing is read.
+    kind: exactly the numpy kind, `<f8` or `<u2`. length: how many rows it must have. Raises
+    `TraceError`; nothing is read.
     """
+    found = dataset(parent, name)
+    if found.dtype != np.dtype(kind) or found.shape[1:] != ((columns,) if columns else ()):
+        raise _otherwise(name)
+    if length is not None and found.shape[0] != length:
+        raise TraceError(f"“{name}” should have {length} rows; the file is damaged.")
+    refuse_unlikely(parent, name, math.prod(found.shape) * found.dtype.itemsize)
+    return Chunked(found, name, frozenset({SHUFFLE, DEFLATE, FLETCHER}))
+
+
+def dataset(parent: h5py.Group, name: str) -> h5py.Dataset:
+    """A dataset below that is kept in the file itself. Raises `TraceError`; nothing is read."""
     found = _walk(parent, name)
     if not isinstance(found, h5py.Dataset):
         raise TraceError(f"“{name}” should be a dataset; the file is damaged.")
-    if found.dtype.kind not in kinds or found.is_virtual or found.external:
-        raise TraceError(f"“{name}” is not stored as the format says; the file is damaged.")
-    if found.ndim and not _is_backed(found):
-        raise TraceError(f"“{name}” declares more than the file holds; the file is damaged.")
-    if length is not None and found.shape[:1] != (length,):
-        raise TraceError(f"“{name}” should have {length} rows; the file is damaged.")
+    if found.shape is None or found.dtype.hasobject or found.is_virtual or found.external:
+        raise _otherwise(name)
     return found
+
+
+def refuse_unlikely(entry: h5py.Group, what: str, declared: int) -> None:
+    """Raise `TraceError` where so many bytes cannot be packed in a file of this size."""
+    if declared > max(layout.SMALL_BYTES, layout.LARGEST_RATIO * file_bytes(entry)):
+        raise TraceError(f"“{what}” declares more than the file holds; the file is damaged.")
 
 
 def table(entry: h5py.Group, which: tables.Table) -> list[dict[str, Any]]:
     """A table's rows; none where an older file has no such table. Raises `TraceError`."""
-    if which.name not in entry:
+    if not has(entry, which.name):
         return []
-    found = dataset(entry, which.name, "V")
-    if found.ndim != 1 or found.size * found.dtype.itemsize > LARGEST_TABLE_BYTES:
+    found = dataset(entry, which.name)
+    if found.ndim != 1 or found.dtype.names is None:
+        raise _otherwise(which.name)
+    size = found.shape[0] * found.dtype.itemsize
+    if found.shape[0] > layout.MOST_ROWS or size > layout.LARGEST_TABLE:
         raise TraceError(f"The table “{which.name}” is too large; the file is damaged.")
-    names = found.dtype.names or ()
-    kinds = {c.name: {"f8": "f", "i8": "iu", "text": "S"}[c.kind] for c in which.columns}
-    for name in names:
-        if name in kinds and found.dtype[name].kind not in kinds[name]:
+    if size > file_bytes(entry):  # tables are not packed
+        raise TraceError(f"“{which.name}” declares more than the file holds; the file is damaged.")
+    kinds = {c.name: c.kind for c in which.columns}
+    for name in kinds.keys() & found.dtype.names:
+        kind = found.dtype[name]
+        if kind.kind != "S" if kinds[name] == "text" else kind != np.dtype(f"<{kinds[name]}"):
             raise TraceError(f"Column “{name}” of table “{which.name}” is of another kind.")
-    return tables.rows_of(which, found[:])
+    return tables.rows_of(which, Chunked(found, which.name, frozenset({FLETCHER}))[:])
 
 
-def text(entry: h5py.Group, name: str) -> str:
-    """A text; empty where there is none. Raises `TraceError`."""
-    if name not in entry:
+def text(entry: h5py.Group, name: str, most: int = layout.LONGEST_TEXT) -> str:
+    """A text of at most so many bytes; empty where there is none. Raises `TraceError`."""
+    if not has(entry, name):
         return ""
-    found = dataset(entry, name, "S")
-    if found.shape not in {(), (1,)} or found.dtype.itemsize > LARGEST_TEXT_BYTES:
+    found = dataset(entry, name)
+    size = found.dtype.itemsize
+    if found.dtype.kind != "S" or found.shape not in {(), (1,)} or size > most:
         raise TraceError(f"“{name}” should be a text; the file is damaged.")
-    value = found[()] if found.shape == () else found[0]
-    return bytes(value).decode("utf-8")
+    if found.shape == ():
+        return bytes(_scalar(found, name)).decode("utf-8")
+    if size > max(layout.SMALL_TEXT, layout.LARGEST_TEXT_RATIO * file_bytes(entry)):
+        raise TraceError(f"“{name}” declares more than the file holds; the file is damaged.")
+    return bytes(Chunked(found, name, frozenset({DEFLATE, FLETCHER}))[0]).decode("utf-8")
+
+
+def number(entry: h5py.Group, name: str) -> int:
+    """A whole number. Raises `TraceError` where there is none."""
+    found = dataset(entry, name)
+    if found.dtype.kind not in "iu" or found.shape != ():
+        raise _otherwise(name)
+    return int(_scalar(found, name))
+
+
+def _scalar(found: h5py.Dataset, name: str) -> Any:
+    """The one value of a dataset of no axis.
+
+    It lies in the dataset's header, where a checksum guards it, or as earlier files have it in a
+    block of its own.
+    """
+    if found.dtype.itemsize > COMPACT_BYTES:
+        raise _otherwise(name)
+    return found[()]
 
 
 def _walk(parent: h5py.Group, name: str) -> Any:
+    parts = name.split("/")
+    if len(name) > _LONGEST_PATH or len(parts) > _DEEPEST_PATH:
+        raise TraceError("The file names a path that is too long; it is damaged.")
     at: Any = parent
-    for part in name.split("/"):
+    for part in parts:
         if not isinstance(at, h5py.Group) or not isinstance(
             at.get(part, getlink=True), h5py.HardLink
         ):
@@ -158,15 +235,5 @@ def _walk(parent: h5py.Group, name: str) -> Any:
     return at
 
 
-def _is_backed(found: h5py.Dataset) -> bool:
-    """Whether every chunk that the shape asks for is there, so that no shape costs memory."""
-    if 0 in found.shape:
-        return True
-    if found.chunks is None:
-        return bool(found.id.get_storage_size() >= found.size * found.dtype.itemsize)
-    wanted = 1
-    for length, chunk in zip(found.shape, found.chunks, strict=True):
-        wanted *= -(-length // chunk)
-    if np.prod(found.chunks, dtype=np.float64) * found.dtype.itemsize > LARGEST_TABLE_BYTES:
-        return False
-    return bool(found.id.get_num_chunks() == wanted)
+def _otherwise(name: str) -> TraceError:
+    return TraceError(f"“{name}” is not stored as the format says; the file is damaged.")

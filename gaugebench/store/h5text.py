@@ -13,7 +13,7 @@ from typing import Any
 import h5py
 import numpy as np
 
-_COMPACT_BYTES = 60_000
+COMPACT_BYTES = 60_000
 """An object's header takes less than 64 KiB; longer text is chunked, with a checksum."""
 
 
@@ -39,13 +39,17 @@ def attribute(holder: h5py.HLObject, name: str, value: str | int | Sequence[str]
 def scalar(group: h5py.Group, name: str, value: str | int) -> None:
     """A new dataset that holds one text or whole number; very long text has the shape (1,)."""
     data = np.array(value, np.int64) if isinstance(value, int) else encoded(value)
-    if data.nbytes > _COMPACT_BYTES:
+    if data.nbytes > COMPACT_BYTES:
         one = data.reshape(1)
         group.create_dataset(name, data=one, chunks=(1,), compression="gzip", fletcher32=True)
         return
     layout = h5py.h5p.create(h5py.h5p.DATASET_CREATE)
     layout.set_layout(h5py.h5d.COMPACT)
-    group.create_dataset(name, data=data, dtype=data.dtype, dcpl=layout)
+    # Not create_dataset, which makes a block of its own of it whatever the layout says (measured).
+    kind = h5py.h5t.py_create(data.dtype, logical=True)
+    space = h5py.h5s.create(h5py.h5s.SCALAR)
+    made = h5py.h5d.create(group.id, name.encode("utf-8"), kind, space, layout)
+    made.write(h5py.h5s.ALL, h5py.h5s.ALL, data, kind)
 
 
 def plain(value: Any) -> Any:

@@ -20,12 +20,41 @@ OVERVIEW_FACTOR = 16
 OVERVIEW_LEVELS = 3
 STORED = {"compression": "gzip", "compression_opts": 1, "shuffle": True, "fletcher32": True}
 
+# Bounds that hold when a trace is written and are demanded when one is read. Each is far beyond
+# what a record comes to, and keeps what a hostile file can cost near what its size explains.
+MOST_CHANNELS = 4096
+"""And streams, of which none is without a channel."""
+LONGEST_NAME = 1000
+"""Characters of the name of a stream, group or dataset in the file."""
+_LONGEST_NEW_NAME = 200
+MOST_ROWS = 1 << 20
+"""Of a table."""
+LARGEST_TABLE = 256 << 20
+"""Bytes of a table."""
+LONGEST_TEXT = 4 << 20
+"""Bytes of a text that is not in a table."""
+LONGEST_FIGURES = 16 << 20
+"""Bytes of the figures as text: some two thousand loadings."""
+LARGEST_RATIO = 300
+"""Bytes of samples for one byte of the file. Samples that never change pack 220 to 1 (measured)."""
+SMALL_BYTES = 64 << 20
+"""So much may be declared by a file of any size."""
+LARGEST_TEXT_RATIO = 64
+SMALL_TEXT = 1 << 20
+
 _UNSAFE = re.compile(r"[^0-9A-Za-z_.-]+")
 
 
 def safe(name: str) -> str:
     """`name` as it may stand in an HDF5 path."""
-    return _UNSAFE.sub("_", name).strip("._") or "unnamed"
+    return _UNSAFE.sub("_", name[:_LONGEST_NEW_NAME]).strip("._") or "unnamed"
+
+
+def is_safe(name: str) -> bool:
+    """Whether `name` is one part of an HDF5 path, as `safe` makes them."""
+    return (
+        0 < len(name) <= LONGEST_NAME and _UNSAFE.search(name) is None and name not in {".", ".."}
+    )
 
 
 def unique(name: str, taken: set[str]) -> str:

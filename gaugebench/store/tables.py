@@ -9,6 +9,7 @@ from typing import Any
 import h5py
 import numpy as np
 
+from gaugebench.store import layout
 from gaugebench.store.h5text import attribute
 
 Row = Mapping[str, Any]
@@ -82,10 +83,14 @@ _NONE = {"f8": np.nan, "i8": -1, "text": ""}
 
 
 def write(entry: h5py.Group, table: Table, rows: Sequence[Row]) -> None:
-    """Write a table; a missing or None cell is NaN, -1 or empty text by its column's kind."""
+    """Write a table; a missing or None cell is NaN, -1 or empty text by its column's kind.
+
+    Beyond `layout.MOST_ROWS` rows are left out, and beyond `layout.LARGEST_TABLE` the longest
+    texts are cut, so that what is written can be read.
+    """
     cells = [
         [_NONE[c.kind] if row.get(c.name) is None else row[c.name] for c in table.columns]
-        for row in rows
+        for row in rows[: layout.MOST_ROWS]
     ]
     encoded: list[tuple[Any, ...]] = [
         tuple(
@@ -94,32 +99,56 @@ def write(entry: h5py.Group, table: Table, rows: Sequence[Row]) -> None:
         )
         for line in cells
     ]
+    widths = _widths(table, encoded)
     kinds: list[tuple[str, Any]] = []
     for index, column in enumerate(table.columns):
-        if column.kind == "text":
-            longest = max((len(line[index]) for line in encoded), default=1)
-            kinds.append((column.name, h5py.string_dtype("utf-8", max(1, longest))))
-        else:
-            kinds.append((column.name, f"<{column.kind}"))
-    data = np.array(encoded, dtype=np.dtype(kinds))
+        is_text = column.kind == "text"
+        kind = h5py.string_dtype("utf-8", widths[index]) if is_text else f"<{column.kind}"
+        kinds.append((column.name, kind))
+    data = np.array(_cut(encoded, widths), dtype=np.dtype(kinds))
     made = entry.create_dataset(table.name, data=data, fletcher32=bool(len(rows)) or None)
     for column in table.columns:
         if column.units:
             attribute(made, f"units_{column.name}", column.units)
 
 
+def _widths(table: Table, lines: Sequence[tuple[Any, ...]]) -> list[int]:
+    """Bytes that each column takes, so that the whole stays within its bound."""
+    widths = [
+        max((len(line[index]) for line in lines), default=1) or 1 if column.kind == "text" else 8
+        for index, column in enumerate(table.columns)
+    ]
+    while len(lines) * sum(widths) > layout.LARGEST_TABLE:
+        widest = widths.index(max(widths))
+        widths[widest] = max(1, widths[widest] // 2)
+    return widths
+
+
+def _cut(lines: Sequence[tuple[Any, ...]], widths: Sequence[int]) -> list[tuple[Any, ...]]:
+    """Rows whose texts fit, cut between two characters."""
+    return [
+        tuple(
+            cell[:width].decode("utf-8", "ignore").encode("utf-8")
+            if isinstance(cell, bytes) and len(cell) > width
+            else cell
+            for cell, width in zip(line, widths, strict=True)
+        )
+        for line in lines
+    ]
+
+
 def rows_of(table: Table, data: np.ndarray[Any, Any]) -> list[dict[str, Any]]:
     """A table's rows as plain Python values: NaN and -1 in their column as None."""
     names = data.dtype.names or ()
-    known = {c.name: c for c in table.columns if c.name in names}
-    return [{name: _plain(column, row[name]) for name, column in known.items()} for row in data]
+    known = [c for c in table.columns if c.name in names]
+    cells = [_plain(column, data[column.name].tolist()) for column in known]
+    heads = [c.name for c in known]
+    return [dict(zip(heads, line, strict=True)) for line in zip(*cells, strict=True)]
 
 
-def _plain(column: Column, cell: Any) -> Any:
+def _plain(column: Column, cells: list[Any]) -> list[Any]:
     if column.kind == "text":
-        return bytes(cell).decode("utf-8")
+        return [cell.decode("utf-8") for cell in cells]
     if column.kind == "f8":
-        number = float(cell)
-        return None if np.isnan(number) else number
-    count = int(cell)
-    return None if count == -1 else count
+        return [None if cell != cell else cell for cell in cells]
+    return [None if cell == -1 else cell for cell in cells]

@@ -24,6 +24,7 @@ from gaugebench.store import h5access, layout, rows, tables
 from gaugebench.store.annexe import Annexe
 from gaugebench.store.figurerows import figure_rows
 from gaugebench.store.guardedfile import GuardedFile
+from gaugebench.store.h5chunks import Chunked
 from gaugebench.store.h5text import scalar
 from gaugebench.store.jsonform import form
 from gaugebench.store.names import sync_folder
@@ -63,10 +64,12 @@ class TraceFile:
             self.format = h5access.format_of(entry)
             self._streams = streams_in(entry)
             self.rows = {
-                name: len(h5access.dataset(entry, f"streams/{name}/time", "f"))
+                name: len(h5access.samples(entry, f"streams/{name}/time", "<f8"))
                 for name in self._streams
             }
-            self.places = tuple(p for _, places in places_in(entry) for p in places)
+            self._by_stream = dict(places_in(entry))
+            self.places = tuple(p for places in self._by_stream.values() for p in places)
+            h5access.refuse_unlikely(entry, "streams", self._declared())
             self.head = _head(entry, self.format)
             self.annexe = _annexe(entry)
 
@@ -100,12 +103,12 @@ class TraceFile:
         place = self._place(channel)
         with h5access.opened(self.path) as entry:
             home = h5access.group(entry, f"streams/{place.stream}")
-            times = h5access.dataset(home, "time", "f")
+            times = h5access.samples(home, "time", "<f8")
             low, high = _span(times, start_s, end_s)
             for step in reversed(layout.levels(len(times))):
-                if (high - low) >= buckets * step and f"overview/{step}" in home:
+                if (high - low) >= buckets * step and _has_overview(home, step):
                     return _stored(home, place, step, low, high)
-            values = h5access.dataset(entry, f"{place.group}/{place.dataset}", "f", len(times))
+            values = h5access.samples(entry, f"{place.group}/{place.dataset}", "<f8", len(times))
             at, found = times[low:high], values[low:high]
             return Overview(at, at, found, found, 1)
 
@@ -115,7 +118,7 @@ class TraceFile:
         with h5access.opened(self.path) as entry:
             for name, count in self.rows.items():
                 if count:
-                    times = h5access.dataset(entry, f"streams/{name}/time", "f")
+                    times = h5access.samples(entry, f"streams/{name}/time", "<f8")
                     ends.append((float(times[0]), float(times[count - 1])))
         return (min(e[0] for e in ends), max(e[1] for e in ends)) if ends else (0.0, 0.0)
 
@@ -126,9 +129,16 @@ class TraceFile:
                 return place
         raise TraceError(f"{self.path.name} has no channel “{wanted}”.")
 
+    def _declared(self) -> int:
+        """Bytes of samples that the whole of it comes to, however its parts share the file."""
+        return sum(
+            self.rows[name] * (8 + sum(18 if p.has_raw else 10 for p in places))
+            for name, places in self._by_stream.items()
+        )
+
     def _check_size(self) -> None:
         """Refuse to load more than memory is likely to hold, whatever the file is packed to."""
-        count = sum(self.rows[p.stream] for p in self.places if p.stream in self.rows)
+        count = sum(self.rows[p.stream] for p in self.places)
         if count * SAMPLE_BYTES > LARGEST_LOAD_BYTES:
             raise TraceError(
                 f"{self.path.name} holds {count} samples, more than are loaded at once; open a "
@@ -147,10 +157,10 @@ class TraceFile:
             self._check_size()
         with h5access.opened(self.path) as entry:
             for name, count in self.rows.items():
-                times = h5access.dataset(entry, f"streams/{name}/time", "f", count)
+                times = h5access.samples(entry, f"streams/{name}/time", "<f8", count)
                 low, high = (0, count) if limits is None else _span(times, *limits)
                 at = frozen(times[low:high])
-                for place in (p for p in self.places if p.stream == name):
+                for place in self._by_stream[name]:
                     if only is not None and place.channel.name not in only:
                         continue
                     place = place if with_raw else replace(place, has_raw=False)  # noqa: PLW2901
@@ -174,6 +184,12 @@ def save_findings(path: Path, found: FigureSet, marks: tuple[Mark, ...] | None =
     no finding (alarms, gaps), and those of `found`. The file is copied, the copy is changed and
     takes the file's place in one step. Raises `TraceError`, `RecordError`.
     """
+    text = form(FigureSet).dump(found).decode()
+    if len(text.encode()) > layout.LONGEST_FIGURES:
+        raise RecordError(
+            f"The figures of {len(found.loadings)} loadings are more than {path.name} can keep; "
+            "look at a part of the trace and save the figures of that."
+        )
     with h5access.opened(path) as entry:
         if h5access.format_of(entry) > layout.FORMAT:
             raise TraceError(
@@ -196,7 +212,7 @@ def save_findings(path: Path, found: FigureSet, marks: tuple[Mark, ...] | None =
                     del entry[name]
             tables.write(entry, tables.MARKS, rows.mark_rows(marks))
             tables.write(entry, tables.FIGURES, figure_rows(found))
-            scalar(entry, "figures_json", form(FigureSet).dump(found).decode())
+            scalar(entry, "figures_json", text)
         disk.close()
         part.replace(path)
         sync_folder(path.parent)
@@ -211,16 +227,44 @@ def save_findings(path: Path, found: FigureSet, marks: tuple[Mark, ...] | None =
 
 def streams_in(entry: h5py.Group) -> dict[str, StreamSpec]:
     """The streams of a trace file by their name in it, without their channels."""
-    return {
+    found = h5access.table(entry, tables.STREAMS)
+    _refuse_too_many(len(found), "streams")
+    streams = {
         r["name"]: StreamSpec(r["title"], (), r["rate_hz"], bool(r["time_estimated"]))
-        for r in h5access.table(entry, tables.STREAMS)
+        for r in found
     }
+    if len(streams) < len(found) or not all(map(layout.is_safe, streams)):
+        raise TraceError("The names of the streams are not as documented; the file is damaged.")
+    return streams
 
 
 def places_in(entry: h5py.Group) -> list[tuple[str, list[Place]]]:
     """Each stream's name in the file and where its channels are, in order."""
-    places = [rows.place_from(r) for r in h5access.table(entry, tables.CHANNELS)]
-    return [(name, [p for p in places if p.stream == name]) for name in streams_in(entry)]
+    found = h5access.table(entry, tables.CHANNELS)
+    _refuse_too_many(len(found), "channels")
+    by_stream: dict[str, list[Place]] = {name: [] for name in streams_in(entry)}
+    taken: set[tuple[str, str]] = set()
+    for row in found:
+        place = rows.place_from(row)
+        where = (place.group, place.dataset)
+        if place.stream not in by_stream or where in taken or not all(map(layout.is_safe, where)):
+            raise TraceError("The table of channels is not as documented; the file is damaged.")
+        taken.add(where)
+        by_stream[place.stream].append(place)
+    return list(by_stream.items())
+
+
+def _refuse_too_many(count: int, what: str) -> None:
+    if count > layout.MOST_CHANNELS:
+        raise TraceError(
+            f"The file names {count} {what}, more than the {layout.MOST_CHANNELS} that are read."
+        )
+
+
+def _has_overview(home: h5py.Group, step: int) -> bool:
+    return h5access.has(home, "overview") and h5access.has(
+        h5access.group(home, "overview"), str(step)
+    )
 
 
 def by_stream(series: Sequence[Series]) -> list[list[Series]]:
@@ -274,7 +318,7 @@ def _head(entry: h5py.Group, version: int) -> Trace:
         series=(),
         started=datetime.fromisoformat(started) if started else None,
         origin=h5access.text(entry, "origin"),
-        simulated=bool(h5access.dataset(entry, "simulated", "iu")[()]),
+        simulated=bool(h5access.number(entry, "simulated")),
         particulars=rows.particulars_from(h5access.table(entry, tables.PARTICULARS)),
         marks=rows.marks_from(h5access.table(entry, tables.MARKS)),
         gaps=rows.gaps_from(h5access.table(entry, tables.GAPS)),
@@ -289,7 +333,7 @@ def _head(entry: h5py.Group, version: int) -> Trace:
 
 
 def _annexe(entry: h5py.Group) -> Annexe:
-    figures = h5access.text(entry, "figures_json")
+    figures = h5access.text(entry, "figures_json", layout.LONGEST_FIGURES)
     return Annexe(
         rejected=rows.rejected_from(h5access.table(entry, tables.REJECTED)),
         said=rows.said_from(h5access.table(entry, tables.SAID)),
@@ -306,12 +350,12 @@ def _json(text: str) -> dict[str, Any]:
     return found
 
 
-def _span(times: h5py.Dataset, start_s: float, end_s: float) -> tuple[int, int]:
+def _span(times: Chunked, start_s: float, end_s: float) -> tuple[int, int]:
     """Rows with start_s <= time < end_s, found by halving, a few reads each."""
     return _first_at(times, start_s), _first_at(times, end_s)
 
 
-def _first_at(times: h5py.Dataset, instant: float) -> int:
+def _first_at(times: Chunked, instant: float) -> int:
     low, high = 0, len(times)
     while high - low > layout.CHUNK_ROWS:
         middle = (low + high) // 2
@@ -325,17 +369,17 @@ def _first_at(times: h5py.Dataset, instant: float) -> int:
 def _stored(home: h5py.Group, place: Place, step: int, low: int, high: int) -> Overview:
     level = h5access.group(home, f"overview/{step}")
     first, last = low // step, -(-high // step)
-    start = h5access.dataset(level, "start", "f")[first:last]
-    end = h5access.dataset(level, "end", "f")[first:last]
-    pair = h5access.dataset(level, place.dataset, "f")[first:last]
+    start = h5access.samples(level, "start", "<f8")[first:last]
+    end = h5access.samples(level, "end", "<f8")[first:last]
+    pair = h5access.samples(level, place.dataset, "<f8", columns=2)[first:last]
     return Overview(start, end, pair[:, 0], pair[:, 1], step)
 
 
 def _series(entry: h5py.Group, place: Place, times: F64, part: slice, count: int) -> Series:
-    values = h5access.dataset(entry, f"{place.group}/{place.dataset}", "f", count)
+    values = h5access.samples(entry, f"{place.group}/{place.dataset}", "<f8", count)
     home = h5access.group(entry, f"streams/{place.stream}")
-    quality = h5access.dataset(home, f"quality/{place.dataset}", "u", count)
-    raw = h5access.dataset(home, f"raw/{place.dataset}", "f", count) if place.has_raw else None
+    quality = h5access.samples(home, f"quality/{place.dataset}", "<u2", count)
+    raw = h5access.samples(home, f"raw/{place.dataset}", "<f8", count) if place.has_raw else None
     return Series(
         place.channel,
         times,

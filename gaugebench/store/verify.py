@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -12,12 +12,13 @@ import numpy as np
 from gaugebench.errors import TraceError
 from gaugebench.model.conditioning import Chain
 from gaugebench.store import h5access, layout, tables
-from gaugebench.store.h5text import plain
+from gaugebench.store.h5chunks import Chunked
 from gaugebench.store.overview import reduce
 from gaugebench.store.streamwriter import Place
 from gaugebench.store.tracefile import TraceFile
 
 _ROWS = 1 << 18
+_ByName = Mapping[tuple[str, str], Place]
 
 
 def verify(path: Path) -> list[str]:
@@ -37,27 +38,28 @@ def verify(path: Path) -> list[str]:
 
 def _frame(entry: h5py.Group) -> Iterator[str]:
     root = entry.file
+    version = h5access.format_of(entry)
     for where, holder, name, expected in (
         ("the root", root, "NX_class", "NXroot"),
         ("the root", root, "default", layout.ENTRY),
         ("the entry", entry, "NX_class", "NXentry"),
     ):
-        if plain(holder.attrs.get(name)) != expected:
+        if h5access.attribute(holder, name) != expected:
             yield f"Attribute “{name}” of {where} should be “{expected}”."
-    if root.attrs["gaugebench_format"] > layout.FORMAT:
+    if version > layout.FORMAT:
         yield (
-            f"The file has format {root.attrs['gaugebench_format']}, newer than the "
-            f"{layout.FORMAT} that this program knows; it was looked at as far as that goes."
+            f"The file has format {version}, newer than the {layout.FORMAT} that this program "
+            "knows; it was looked at as far as that goes."
         )
 
 
 def _tables(entry: h5py.Group) -> Iterator[str]:
     for table in tables.ALL:
-        if table.name not in entry:
+        if not h5access.has(entry, table.name):
             if table is not tables.FIGURES:
                 yield f"The table “{table.name}” is missing."
             continue
-        found = entry[table.name].dtype.names or ()
+        found = h5access.dataset(entry, table.name).dtype.names or ()
         missing = [
             c.name
             for c in table.columns
@@ -71,21 +73,26 @@ def _streams(entry: h5py.Group, file: TraceFile) -> Iterator[str]:
     named = {p.stream for p in file.places}
     for row in h5access.table(entry, tables.STREAMS):
         name = row["name"]
-        times = h5access.dataset(entry, f"streams/{name}/time", "f")
-        if plain(times.attrs.get("units")) != "s":
+        where = f"streams/{name}/time"
+        times = h5access.samples(entry, where, "<f8")
+        if h5access.attribute(h5access.dataset(entry, where), "units") != "s":
             yield f"The times of stream “{name}” should be in s."
         if row["samples"] != len(times):
             yield f"Stream “{name}” should have {row['samples']} samples and has {len(times)}."
         yield from _times(times, name)
         if name not in named:
             yield f"Stream “{name}” has no channel."
-    for group in dict.fromkeys(p.group for p in file.places):
-        yield from _data_group(entry, group, [p for p in file.places if p.group == group])
+    groups: dict[str, list[Place]] = {}
     for place in file.places:
-        yield from _channel(entry, place, file.places)
+        groups.setdefault(place.group, []).append(place)
+    for group, places in groups.items():
+        yield from _data_group(entry, group, places)
+    by_name = {(p.stream, p.channel.name): p for p in reversed(file.places)}
+    for place in file.places:
+        yield from _channel(entry, place, by_name)
 
 
-def _times(times: h5py.Dataset, name: str) -> Iterator[str]:
+def _times(times: Chunked, name: str) -> Iterator[str]:
     last = -np.inf
     for low in range(0, len(times), _ROWS):
         part = times[low : low + _ROWS]
@@ -97,25 +104,26 @@ def _times(times: h5py.Dataset, name: str) -> Iterator[str]:
 
 def _data_group(entry: h5py.Group, name: str, places: list[Place]) -> Iterator[str]:
     group = h5access.group(entry, name)
-    attrs = {k: plain(group.attrs.get(k)) for k in ("NX_class", "signal", "axes")}
+    attrs = {k: h5access.attribute(group, k) for k in ("NX_class", "signal", "axes")}
     if attrs["NX_class"] != "NXdata" or attrs["axes"] != "time":
         yield f"“{name}” should be an NXdata with the axis “time”."
-    signals = [attrs["signal"], *(plain(group.attrs.get("auxiliary_signals")) or [])]
+    signals = [attrs["signal"], *(h5access.attribute(group, "auxiliary_signals") or [])]
     if signals != [p.dataset for p in places]:
         yield f"The signals of “{name}” are not those of the table of channels."
-    shared = h5access.dataset(entry, f"streams/{places[0].stream}/time", "f")
-    if "time" not in group or group["time"] != shared:
+    shared = h5access.dataset(entry, f"streams/{places[0].stream}/time")
+    if not h5access.has(group, "time") or h5access.dataset(group, "time") != shared:
         yield f"“{name}/time” should be the times of stream “{places[0].stream}”."
 
 
-def _channel(entry: h5py.Group, place: Place, places: Sequence[Place]) -> Iterator[str]:
+def _channel(entry: h5py.Group, place: Place, places: _ByName) -> Iterator[str]:
     where = f"{place.group}/{place.dataset}"
     home = h5access.group(entry, f"streams/{place.stream}")
-    count = len(h5access.dataset(home, "time", "f"))
-    values = h5access.dataset(entry, where, "f", count)
-    quality = h5access.dataset(home, f"quality/{place.dataset}", "u", count)
-    raw = h5access.dataset(home, f"raw/{place.dataset}", "f", count) if place.has_raw else None
-    if plain(values.attrs.get("units", "")) != layout.inside_unit(place.channel):
+    count = len(h5access.samples(home, "time", "<f8"))
+    values = h5access.samples(entry, where, "<f8", count)
+    quality = h5access.samples(home, f"quality/{place.dataset}", "<u2", count)
+    raw = h5access.samples(home, f"raw/{place.dataset}", "<f8", count) if place.has_raw else None
+    units = h5access.attribute(h5access.dataset(entry, where), "units") or ""
+    if units != layout.inside_unit(place.channel):
         yield f"“{where}” should be in {layout.inside_unit(place.channel)}."
     supply = _supply(entry, place, places, count)
     for low in range(0, count, _ROWS):
@@ -129,13 +137,12 @@ def _channel(entry: h5py.Group, place: Place, places: Sequence[Place]) -> Iterat
     yield from _overview(home, place, values)
 
 
-def _supply(entry: h5py.Group, place: Place, places: Sequence[Place], count: int) -> Any:
+def _supply(entry: h5py.Group, place: Place, places: _ByName, count: int) -> Any:
     """The values of the channel that measures a channel's supply, or None where it has none."""
     chain = place.channel.chain
-    for other in places:
-        known = (other.stream, other.channel.name) == (place.stream, chain.supply)
-        if known and not other.channel.chain.supply:
-            return h5access.dataset(entry, f"{other.group}/{other.dataset}", "f", count)
+    other = places.get((place.stream, chain.supply))
+    if other is not None and not other.channel.chain.supply:
+        return h5access.samples(entry, f"{other.group}/{other.dataset}", "<f8", count)
     return np.full(count, np.nan) if chain.supply else None
 
 
@@ -144,9 +151,9 @@ def _follows(chain: Chain, raw: Any, values: Any, quality: Any, supply_v: Any) -
     return expected.tobytes() == values.tobytes() and np.array_equal(found, quality)
 
 
-def _overview(home: h5py.Group, place: Place, values: h5py.Dataset) -> Iterator[str]:
+def _overview(home: h5py.Group, place: Place, values: Chunked) -> Iterator[str]:
     for step in layout.levels(len(values)):
-        stored = h5access.dataset(home, f"overview/{step}/{place.dataset}", "f")
+        stored = h5access.samples(home, f"overview/{step}/{place.dataset}", "<f8", columns=2)
         lows, highs = [], []
         piece = _ROWS - _ROWS % step if step < _ROWS else step
         for at in range(0, len(values), piece):

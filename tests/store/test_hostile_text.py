@@ -10,8 +10,8 @@ import pytest
 
 from gaugebench.errors import TraceError
 from gaugebench.model.trace import Trace
-from gaugebench.store.h5access import LARGEST_TEXT_BYTES
-from gaugebench.store.layout import LIBRARY_RANGE
+from gaugebench.store.h5text import scalar
+from gaugebench.store.layout import LIBRARY_RANGE, LONGEST_TEXT
 from gaugebench.store.tracefile import TraceFile, write_trace
 
 
@@ -20,7 +20,7 @@ from gaugebench.store.tracefile import TraceFile, write_trace
     [
         np.array([b"one", b"two", b"three"]),
         np.array([[b"one"]]),
-        np.array(b"x" * (LARGEST_TEXT_BYTES + 1)),
+        np.array(b"x" * (LONGEST_TEXT + 1)),
     ],
     ids=["several", "two dimensions", "too long"],
 )
@@ -39,5 +39,5 @@ def test_the_longest_text_is_still_read(small_trace: Trace, tmp_path: Path) -> N
     path = write_trace(small_trace, tmp_path / "t.h5")
     with h5py.File(path, "r+", libver=LIBRARY_RANGE) as file:
         del file["entry/origin"]
-        file["entry"].create_dataset("origin", data=np.array(b"x" * LARGEST_TEXT_BYTES))
-    assert len(TraceFile(path).trace().origin) == LARGEST_TEXT_BYTES
+        scalar(file["entry"], "origin", "x" * LONGEST_TEXT)
+    assert len(TraceFile(path).trace().origin) == LONGEST_TEXT

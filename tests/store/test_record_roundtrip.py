@@ -154,7 +154,10 @@ def test_a_file_written_before_supplies_were_known_is_whole(tmp_path: Path) -> N
         kept = [name for name in table.dtype.names if name not in added]
         del entry["channels"]
         entry.create_dataset(
-            "channels", data=table[kept], dtype=np.dtype([(n, table.dtype[n]) for n in kept])
+            "channels",
+            data=table[kept],
+            dtype=np.dtype([(n, table.dtype[n]) for n in kept]),
+            fletcher32=True,
         )
     assert verify(path) == []
     first = open_trace(path).series[0]
