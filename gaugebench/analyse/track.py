@@ -37,6 +37,12 @@ class PumpTrack:
 
     CONFIRM: ClassVar[int] = 3
     """Bins in a row that must agree: a spike never does."""
+    SEEN_PA: ClassVar[float] = 3e5
+    """What a transducer of 600 bar and 0.5 % cannot tell from nothing: a pump that turns stands
+    higher even in neutral, and a line that stands lower is at rest."""
+    NEUTRAL_PA: ClassVar[float] = 4.5e6
+    """From rest the engine's start brings a line up to 10 to 45 bar (common practice, no source):
+    that is neutral, not a loading."""
     IDLE_SHARE: ClassVar[float] = 0.6
     """A rise by less than this share of the idle level may be a change of engine speed."""
     TOP_SHARE: ClassVar[float] = 0.08
@@ -44,6 +50,8 @@ class PumpTrack:
     EXIT_SHARE: ClassVar[float] = 0.12
     HOLD_BINS: ClassVar[int] = 8
     IDLE_BINS: ClassVar[int] = 40
+    START_BINS: ClassVar[int] = 80
+    """An engine brings its pumps up to neutral within this."""
 
     bin_s: float
     is_up: bool = False
@@ -61,6 +69,8 @@ class PumpTrack:
     _steady: float | None = None
     _opening: bool = True
     _begun: int | None = None
+    _since_rest: int = START_BINS
+    _stood: int = 0
     _previous: float = 0.0
     _last: int = 0
     _levels: deque[tuple[int, float]] = field(default_factory=lambda: deque(maxlen=KEPT_BINS))
@@ -92,7 +102,10 @@ class PumpTrack:
         return self._threshold(self.base)
 
     def _threshold(self, base: float) -> float:
-        return max(self.IDLE_SHARE * abs(base), 12 * self.noise, self.TOP_SHARE * (self.top - base))
+        rests = base <= self.SEEN_PA or self._since_rest < self.START_BINS
+        least = self.NEUTRAL_PA - base if rests else self.SEEN_PA
+        share = max(self.IDLE_SHARE * abs(base), self.TOP_SHARE * (self.top - base))
+        return max(share, 12 * self.noise, least)
 
     def step(self, number: int, level: float) -> PumpSpan | None:
         """Take a bin; the stretch that has thereby ended, if any."""
@@ -103,6 +116,7 @@ class PumpTrack:
         low = level if level < self._previous else self._previous
         if low > self.top:
             self.top = low
+        self._since_rest = 0 if level <= self.SEEN_PA else self._since_rest + 1
         if self.is_up or self._opening:
             self._note_steady(level)
         span = self._up(number, level) if self.is_up else self._down(number, level)
@@ -165,6 +179,16 @@ class PumpTrack:
         if self._steady is None or self._steady - level <= self._threshold(level):
             return None
         steady = self._steady
+        if steady <= self.NEUTRAL_PA:
+            falls = level < self._previous - 0.01 * steady
+            self._stood = 0 if falls else self._stood + 1
+            if self._stood < 2 * self.CONFIRM:
+                return None  # whether it falls to neutral or to rest will show
+            if level <= self.SEEN_PA:  # the engine was stopped
+                self._opening = False
+                self._reset()
+                self._keep_idle(level)
+                return None
         span = PumpSpan(
             start_s=(self._begun or 0) * self.bin_s,
             end_s=number * self.bin_s,

@@ -75,8 +75,23 @@ def compare(
 
 
 @few
-@given(name=SOME, scale=st.sampled_from([6894.757293168361 / 1e6, 0.0980665, 0.1, 1.17]))
-def test_a_change_of_unit_only_scales_pressures(
+@given(name=SOME, factor=st.sampled_from([6894.757293168361, 98066.5, 1e5, 1e6]))
+def test_a_change_of_unit_changes_nothing(
+    labelled: Callable[[str], Labelled], name: str, factor: float
+) -> None:
+    trace = labelled(name).trace
+
+    def change(series: Series) -> Series:
+        if series.channel.dimension is not Dimension.PRESSURE:
+            return series
+        return replace(series, values=(series.values / factor) * factor)
+
+    compare(figures(each(trace, change)), figures(trace))
+
+
+@few
+@given(name=SOME, scale=st.floats(0.15, 1.25))
+def test_a_machine_of_other_pressures_only_scales_them(
     labelled: Callable[[str], Labelled], name: str, scale: float
 ) -> None:
     trace = labelled(name).trace
