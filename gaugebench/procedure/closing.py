@@ -23,10 +23,11 @@ class PutBack:
 
 def blocks(state: JobState) -> tuple[str, ...]:
     """Why the job cannot be closed, each one sentence; empty where it can."""
-    return (*_altered(state), *_touched(state), *_open_checks(state), *_rest(state))
+    return (*altered_blocks(state), *_touched(state), *_open_checks(state), *_rest(state))
 
 
-def _altered(state: JobState) -> list[str]:
+def altered_blocks(state: JobState) -> list[str]:
+    """What is not put back, or not read again since it was."""
     found: list[str] = [
         Saying("Not put back: {does}. Do this: {undo}.", does=a.event.does, undo=a.event.undo)
         for a in state.open_changes

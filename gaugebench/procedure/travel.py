@@ -78,15 +78,15 @@ def over_limit(
         return Over(None, "not walked")
     limit = limit_m(state)
     worst = max(walks, key=lambda w: deviation_m(state, w))
-    off, doubt = deviation_m(state, worst), expanded_m(state, worst)
-    words = Saying("{deviation_m} to the {to}", deviation_m=show(off, "mm", 0), to=worst.to)
+    far, doubt = deviation_m(state, worst), expanded_m(state, worst)
+    words = Saying("{deviation_m} to the {to}", deviation_m=show(far, "mm", 0), to=worst.to)
     if limit is None:
         return Over(None, Saying("{words}; no limit was stated", words=words))
     if doubt is None:
         return Over(None, Saying("{words}; its uncertainty is not known", words=words))
-    if abs(off - limit) <= doubt:
+    if abs(far - limit) <= doubt:
         return Over(None, Saying("{words}; too near to the limit to tell", words=words))
-    return Over(off > limit, words)
+    return Over(far > limit, words)
 
 
 def reading(state: JobState, key: str, at: datetime) -> ReadingTaken | None:
@@ -148,12 +148,17 @@ def reading_words(state: JobState) -> tuple[str, ...]:
     return tuple(_walk_words(w) for w in state.walks)
 
 
+def off(walk: TravelWalked) -> str:
+    """How far a walk left the line, with how well that is known."""
+    return number(Value(value=walk.deviation_m, unit="m", expanded=walk.expanded_m), "mm", 0)
+
+
 def _walk_words(walk: TravelWalked) -> str:
     values = {
         "phase": walk.phase,
         "heading": walk.heading,
         "speed": walk.speed or "speed not stated",
-        "off": number(Value(value=walk.deviation_m, unit="m", expanded=walk.expanded_m), "mm", 0),
+        "off": off(walk),
         "side": walk.to,
         "distance": show(walk.distance_m, "m", 0),
     }

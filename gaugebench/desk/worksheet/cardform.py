@@ -1,12 +1,13 @@
-"""Before a reading: the conditions card, what was looked at, and what is altered for a check."""
+"""Before a reading: the conditions card, and what was looked at before the first load."""
 
 from __future__ import annotations
 
-from PySide6.QtWidgets import QCheckBox, QComboBox, QFormLayout, QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QCheckBox, QComboBox, QHBoxLayout, QVBoxLayout, QWidget
 
 from gaugebench.desk.buttons import button
 from gaugebench.desk.words import told, tr
-from gaugebench.desk.worksheet.entries import reading
+from gaugebench.desk.worksheet.entries import optional
+from gaugebench.desk.worksheet.formparts import rows
 from gaugebench.desk.worksheet.jobdesk import JobDesk
 from gaugebench.desk.worksheet.parts import Grid, Pane, Scrolled, heading, line, words
 from gaugebench.errors import UnitError
@@ -45,22 +46,15 @@ class CardPane(Pane):
         self.ports = QCheckBox(tr("Wrong-port check done: every port is right"))
         self.run_in = Grid(tr("Run-in of the rebuilt pump"), (tr("Run-in"), tr("Done")), (0,))
         self.run_in_button = button(tr("Done"), tr("The chosen run-in step is done"))
-        self.changes = Grid(
-            tr("Alterations"), (tr("What is altered"), tr("How it is undone"), tr("State")), (0, 1)
-        )
-        self.alter_button = button(tr("Altered now"), tr("The chosen alteration was made"))
-        self.restore_button = button(tr("Put back"), tr("The chosen alteration was put back"))
         self._lay_out()
         self.card_button.clicked.connect(self._stamp)
         self.ports.clicked.connect(
             lambda on: self.job.do("observed", fact=PORTS_RIGHT, holds=bool(on))
         )
         self.run_in_button.clicked.connect(self._tick)
-        self.alter_button.clicked.connect(self._alter)
-        self.restore_button.clicked.connect(self._restore)
 
     def show_board(self, board: Board | None) -> None:
-        """Show the card as it stands, and what is altered."""
+        """Show the card as it stands."""
         self.setEnabled(board is not None)
         sheet = self.job.sheet
         if board is None or sheet is None:
@@ -81,15 +75,6 @@ class CardPane(Pane):
         for part in (self.run_in, self.run_in_button):
             part.setVisible(bool(board.run_in))
         self.run_in.show_rows([(e, tr("done") if d else tr("open")) for e, d in board.run_in])
-        made = {a.event.change for a in state.open_changes}
-        self.changes.show_rows(
-            [
-                (c.does, c.undo, tr("ALTERED: put it back") if c.key in made else tr("in service"))
-                for c in state.sheet.change
-            ]
-        )
-        for each in (self.alter_button, self.restore_button):
-            each.setEnabled(bool(state.sheet.change))
 
     def _fill(self, card: Conditions) -> None:
         self._card = card
@@ -104,13 +89,8 @@ class CardPane(Pane):
 
     def _stamp(self) -> None:
         try:
-            rpm, oil = (
-                reading(at.text(), "", dimension, unit).value if at.text().strip() else None
-                for at, dimension, unit in (
-                    (self.rpm, Dimension.SPEED, "rpm"),
-                    (self.oil, Dimension.TEMPERATURE, "°C"),
-                )
-            )
+            rpm = optional(self.rpm.text(), Dimension.SPEED, "rpm")
+            oil = optional(self.oil.text(), Dimension.TEMPERATURE, "°C")
         except UnitError as fault:
             self.job.refused.emit(told(fault))
             return
@@ -132,28 +112,12 @@ class CardPane(Pane):
         if board is not None and 0 <= row < len(board.run_in):
             self.job.do("ticked", list_name="run-in", entry=board.run_in[row][0])
 
-    def _alter(self) -> None:
-        sheet, row = self.job.sheet, self.changes.currentRow()
-        if sheet is not None and 0 <= row < len(sheet.state.sheet.change):
-            change = sheet.state.sheet.change[row]
-            self.job.do(
-                "change made", change=change.key, what=change.kind, does=change.does,
-                undo=change.undo, read_again=change.read_again,
-            )  # fmt: skip
-
-    def _restore(self) -> None:
-        sheet, row = self.job.sheet, self.changes.currentRow()
-        if sheet is not None and 0 <= row < len(sheet.state.sheet.change):
-            self.job.do("change restored", change=sheet.state.sheet.change[row].key)
-
     def _lay_out(self) -> None:
-        form = QFormLayout()
-        for title, part in (
+        form = rows(
             (tr("Engine"), self.engine), (tr("Power mode"), self.mode),
             (tr("Engine speed"), self.rpm), (tr("Oil temperature"), self.oil),
             (tr("Travel speed"), self.speed), (tr("Attachment"), self.attachment),
-        ):  # fmt: skip
-            form.addRow(title, part)
+        )  # fmt: skip
         left = QWidget()
         column = QVBoxLayout(left)
         column.addWidget(heading(tr("Conditions card")))
@@ -166,14 +130,9 @@ class CardPane(Pane):
         right = QVBoxLayout()
         right.addWidget(heading(tr("Before the first load")))
         right.addWidget(self.ports)
-        right.addWidget(self.run_in)
+        right.addWidget(self.run_in, 1)
         right.addWidget(self.run_in_button)
-        right.addWidget(heading(tr("Altered for a check")))
-        right.addWidget(self.changes, 1)
-        buttons = QHBoxLayout()
-        buttons.addWidget(self.alter_button)
-        buttons.addWidget(self.restore_button)
-        right.addLayout(buttons)
+        right.addStretch(0)
         row = QHBoxLayout(self)
         row.setContentsMargins(0, 0, 0, 0)
         row.addWidget(Scrolled(left, tr("Conditions card")), 1)

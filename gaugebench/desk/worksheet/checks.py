@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QSplitter, QVBoxLayout, QWidget
 
 from gaugebench.analyse.verdict import Outcome
@@ -9,6 +10,7 @@ from gaugebench.desk.buttons import button
 from gaugebench.desk.words import said, told, tr
 from gaugebench.desk.worksheet.entries import reading
 from gaugebench.desk.worksheet.jobdesk import JobDesk
+from gaugebench.desk.worksheet.moving import FORMS
 from gaugebench.desk.worksheet.parts import Grid, Pane, Scrolled, bulleted, heading, line, words
 from gaugebench.errors import UnitError
 from gaugebench.model.job import How
@@ -20,6 +22,9 @@ from gaugebench.procedure.words import shown_unit
 
 class ChecksPane(Pane):
     """The table keeps the order of the visit; the check that comes next is chosen by itself."""
+
+    form_asked = Signal(str)
+    """The check of this key is to be entered by its form."""
 
     def __init__(self, job: JobDesk) -> None:
         super().__init__(job)
@@ -38,6 +43,9 @@ class ChecksPane(Pane):
         self.spread = line(tr("Its expanded uncertainty ± (k = 2)"), tr("± if known"))
         self.unit = QLabel()
         self.enter_button = button(tr("Enter"), tr("Enter the reading by hand"))
+        self.form_button = button(
+            tr("Enter it step by step…"), tr("Go to the form that this check is worked out with")
+        )
         self.why = line(tr("Why it is not tested, or not adjusted"), tr("Why not"))
         self.untested_button = button(tr("Not tested"), tr("Leave this check out, and say why"))
         self.unadjusted_button = button(
@@ -47,6 +55,7 @@ class ChecksPane(Pane):
         self.table.currentCellChanged.connect(lambda *_: self._show_chosen())
         self.next_button.clicked.connect(self._choose_next)
         self.enter_button.clicked.connect(self._enter)
+        self.form_button.clicked.connect(self._go_to_form)
         self.value.returnPressed.connect(self._enter)
         self.spread.returnPressed.connect(self._enter)
         self.untested_button.clicked.connect(lambda: self._leave("not tested"))
@@ -97,6 +106,7 @@ class ChecksPane(Pane):
             self.unadjusted_button,
         ):  # fmt: skip
             part.setEnabled(check is not None)
+        self.form_button.setVisible(check is not None and check.figure in FORMS)
         if check is None or sheet is None:
             self.title.setText("")
             self.told.setText(tr("No job is open; start or resume one first."))
@@ -108,7 +118,7 @@ class ChecksPane(Pane):
         parts = [
             said(asked.why_now),
             tr("Do: {what}", what=asked.do),
-            tr("Stop: {when}", when=asked.stop_when),
+            tr("Stop: {when}", when=said(asked.stop_when)),
         ]
         if asked.refusals:
             parts.insert(0, tr("Not yet:") + "\n" + bulleted(asked.refusals))
@@ -119,6 +129,11 @@ class ChecksPane(Pane):
         text = "\n\n".join(parts)
         if text != self.told.text():
             self.told.setText(text)
+
+    def _go_to_form(self) -> None:
+        check = self.chosen
+        if check is not None:
+            self.form_asked.emit(check.key)
 
     def _choose_next(self) -> None:
         self.choose(self._next)
@@ -168,6 +183,7 @@ class ChecksPane(Pane):
         column.setContentsMargins(8, 0, 0, 0)
         column.addWidget(self.title)
         column.addWidget(Scrolled(self.told, tr("What to do for the chosen check")), 1)
+        column.addWidget(self.form_button)
         column.addLayout(enter)
         column.addWidget(self.why)
         column.addLayout(leave)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 
 from gaugebench.desk.words import tr
@@ -39,10 +40,10 @@ def reading(text: str, spread: str, dimension: Dimension, shown_in: str) -> Valu
 
     spread: its ± (k = 2), empty where not known. Raises `UnitError`.
     """
-    value = parse(_with_unit(text, shown_in), dimension)
+    value = _finite(parse(_with_unit(text, shown_in), dimension), text)
     if not spread.strip():
         return Value(value=value, unit=dimension.value)
-    end = parse(_with_unit(spread.strip().lstrip("±"), shown_in), dimension)
+    end = _finite(parse(_with_unit(spread.strip().lstrip("±"), shown_in), dimension), spread)
     # A spread of 9 °F is 5 °C, not −13 °C.
     written = spread.strip().lstrip("±0123456789.,−-+ ") or shown_in
     half = end - unit(written).to_inside(0.0)
@@ -51,15 +52,36 @@ def reading(text: str, spread: str, dimension: Dimension, shown_in: str) -> Valu
     return Value(value=value, unit=dimension.value, expanded=half)
 
 
+def optional(text: str, dimension: Dimension, shown_in: str) -> float | None:
+    """A number that may be left out, in the unit used inside. Raises `UnitError`."""
+    if not text.strip():
+        return None
+    return _finite(parse(_with_unit(text, shown_in), dimension), text)
+
+
+def count(text: str) -> float:
+    """A bare number. Raises `UnitError`."""
+    try:
+        return _finite(float(text.strip().replace(",", ".")), text)
+    except ValueError as fault:
+        raise UnitError(tr("“{text}” is not a number.", text=text)) from fault
+
+
 def degrees(text: str) -> float:
     """Turns from degrees as typed; in is positive. Raises `UnitError`."""
     written = text.strip().removesuffix("°").strip().replace(",", ".").replace("−", "-")
     try:
-        return float(written) / 360.0
+        return _finite(float(written), text) / 360.0
     except ValueError as fault:
         raise UnitError(
             tr("“{text}” is not a number of degrees; in is positive, out negative.", text=text)
         ) from fault
+
+
+def _finite(value: float, text: str) -> float:
+    if not math.isfinite(value):
+        raise UnitError(tr("“{text}” is not a number.", text=text))
+    return value
 
 
 def _with_unit(text: str, shown_in: str) -> str:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QRect, Qt
+from PySide6.QtGui import QFont, QFontMetrics, QResizeEvent
 from PySide6.QtWidgets import (
     QFrame,
     QHeaderView,
@@ -22,6 +23,9 @@ from gaugebench.desk.words import said, tr
 from gaugebench.desk.worksheet.jobdesk import JobDesk
 from gaugebench.procedure.view import Board
 
+PAD = 7
+"""Round a head of a table, in device-independent pixels, as the style sheet has it."""
+
 
 class Pane(QWidget):
     """A part of the worksheet: shows a board, and hands what is done to the job."""
@@ -38,6 +42,7 @@ class Pane(QWidget):
 def heading(text: str) -> QLabel:
     """A heading."""
     made = QLabel(text)
+    made.setWordWrap(True)
     made.setProperty("heading", True)  # noqa: FBT003 - Qt takes it so
     return made
 
@@ -96,12 +101,30 @@ class Grid(QTableWidget):
         self.verticalHeader().setMinimumSectionSize(touch())
         self.verticalHeader().setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
         self._heads = list(heads)
+        self.horizontalHeader().setDefaultAlignment(
+            Qt.AlignmentFlag.AlignCenter | Qt.TextFlag.TextWordWrap
+        )
         self._rows: list[tuple[str, ...]] = []
         modes = QHeaderView.ResizeMode
         for column in range(len(heads)):
             self.horizontalHeader().setSectionResizeMode(
                 column, modes.Stretch if column in wide else modes.ResizeToContents
             )
+
+    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802 - Qt's name
+        """A head that is wider than its column takes as many lines as its words need."""
+        super().resizeEvent(event)
+        header = self.horizontalHeader()
+        font = QFont(header.font())
+        font.setWeight(QFont.Weight.DemiBold)  # as the style sheet draws it
+        metrics, flags = QFontMetrics(font), int(Qt.TextFlag.TextWordWrap)
+        heights = [
+            metrics.boundingRect(
+                QRect(0, 0, max(header.sectionSize(n) - 2 * PAD, 1), 1000), flags, head
+            ).height()
+            for n, head in enumerate(self._heads)
+        ]
+        header.setFixedHeight(max(heights) + 2 * PAD)
 
     def show_rows(self, rows: Sequence[tuple[str, ...]]) -> None:
         """Show rows; the chosen one stays chosen. Nothing is done where nothing changed."""

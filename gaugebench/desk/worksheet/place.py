@@ -16,6 +16,7 @@ from gaugebench.desk.units import Units
 from gaugebench.desk.words import told, tr
 from gaugebench.desk.work import Workers
 from gaugebench.desk.worksheet import tracefiles
+from gaugebench.desk.worksheet.altering import AlteringPane
 from gaugebench.desk.worksheet.cardform import CardPane
 from gaugebench.desk.worksheet.checks import ChecksPane
 from gaugebench.desk.worksheet.ending import EndingPane
@@ -23,6 +24,7 @@ from gaugebench.desk.worksheet.faults import FaultsPane
 from gaugebench.desk.worksheet.hookedup import HookedUp
 from gaugebench.desk.worksheet.jobdesk import JobDesk
 from gaugebench.desk.worksheet.jobform import JobForm
+from gaugebench.desk.worksheet.moving import MovingPane
 from gaugebench.desk.worksheet.parts import Scrolled
 from gaugebench.desk.worksheet.queue import QueuePane
 from gaugebench.desk.worksheet.status import StatusBar
@@ -61,18 +63,23 @@ class WorksheetPlace(QWidget):
         self.card = CardPane(self.job)
         self.checks = ChecksPane(self.job)
         self.queue = QueuePane(self.job)
+        self.moving = MovingPane(self.job)
+        self.moving.times.in_review = self._in_review
+        self.altering = AlteringPane(self.job)
         self.turning = TurningPane(self.job)
         self.faults = FaultsPane(self.job)
         self.ending = EndingPane(self.job)
         self.panes = QTabWidget()
         self.panes.setAccessibleName(tr("Parts of the worksheet"))
+        self.panes.tabBar().setProperty("narrow", True)  # noqa: FBT003 - Qt takes it so
         for pane, title in (
             (self.form, tr("Job")), (self.card, tr("Conditions")), (self.checks, tr("Checks")),
-            (self.queue, tr("Queue")), (self.turning, tr("Screws")), (self.faults, tr("Fault")),
-            (self.ending, tr("Closing")),
+            (self.queue, tr("Queue")), (self.moving, tr("Moving")),
+            (self.altering, tr("Altered")), (self.turning, tr("Screws")),
+            (self.faults, tr("Fault")), (self.ending, tr("Closing")),
         ):  # fmt: skip
-            # A short screen scrolls; the table of checks and the queue scroll by themselves.
-            is_whole = pane in (self.checks, self.queue)
+            # A short screen scrolls; tables scroll by themselves.
+            is_whole = pane in (self.checks, self.queue, self.moving)
             self.panes.addTab(pane if is_whole else Scrolled(pane, title), title)
         column = QVBoxLayout(self)
         column.addWidget(self.notice)
@@ -165,12 +172,12 @@ class WorksheetPlace(QWidget):
         """Show the job as it stands."""
         board = self.job.board()
         for pane in (
-            self.status, self.card, self.checks, self.queue, self.turning, self.faults, self.ending,
+            self.status, self.card, self.checks, self.queue, self.moving, self.altering,
+            self.turning, self.faults, self.ending,
         ):  # fmt: skip
             pane.show_board(board)
-        count = len(board.queue) if board else 0
-        title = tr("Queue ({count})", count=count) if count else tr("Queue")
-        self.panes.setTabText(self.panes.indexOf(self.queue), title)
+        self._count(self.queue, tr("Queue"), len(board.queue) if board else 0)
+        self._count(self.altering, tr("Altered"), self.altering.open_count)
         path = self.job.path
         self.form.standing.setText(
             tr("The job is kept in {path}", path=path) if path else tr("No job is open.")
@@ -185,6 +192,22 @@ class WorksheetPlace(QWidget):
         """Nothing is renewed out of sight."""
         self._timer.stop()
         super().hideEvent(event)
+
+    def _in_review(self) -> Opened | None:
+        return self.in_review()  # the window says where that is once the place is made
+
+    def _count(self, pane: QWidget, title: str, count: int) -> None:
+        """Say on a pane's tab how much waits there."""
+        whole = tr("{title} ({count})", title=title, count=count) if count else title
+        for index in range(self.panes.count()):
+            shown = self.panes.widget(index)
+            if shown is pane or (isinstance(shown, Scrolled) and shown.widget() is pane):
+                self.panes.setTabText(index, whole)
+
+    def _lead_to(self, key: str) -> None:
+        if self.job.sheet is not None:
+            self.panes.setCurrentWidget(self.moving)
+            self.moving.choose(self.job.sheet.state.check(key))
 
     def _tick(self) -> None:
         if self.job.sheet is not None and self.job.sheet.state.stalls:
@@ -231,6 +254,8 @@ class WorksheetPlace(QWidget):
         self.job.refused.connect(self.notice.say)
         self.job.units.changed.connect(self.renew)
         self.queue.take_asked.connect(self._take)
+        self.checks.form_asked.connect(self._lead_to)
+        self.panes.currentChanged.connect(lambda _: self.moving.times.look())
 
     def _trouble(self, sentence: str) -> None:
         if sentence:

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QLineEdit, QPushButton
+from PySide6.QtWidgets import QComboBox, QLineEdit, QPushButton, QWidget
 from pytestqt.qtbot import QtBot
 
 from gaugebench.desk.memory import Memory
@@ -52,12 +52,30 @@ class Bench:
         QTest.keyClick(line, Qt.Key.Key_Delete)
         QTest.keyClicks(line, text)
 
-    def show(self, widget: QPushButton | QLineEdit) -> None:
+    def pick(self, box: QComboBox, text: str) -> None:
+        """Choose with the keyboard."""
+        self.show(box)
+        wanted = box.findText(text)
+        assert wanted >= 0, f"{text!r} is not offered"
+        box.setFocus()
+        QTest.keyClick(box, Qt.Key.Key_Home)
+        for _ in range(wanted):
+            QTest.keyClick(box, Qt.Key.Key_Down)
+        assert box.currentText() == text
+
+    def say_all(self, line: QLineEdit, *texts: str) -> None:
+        """Type texts one after the other, each ended by Return, as one enters repeats."""
+        for text in texts:
+            self.write(line, text)
+            QTest.keyClick(line, Qt.Key.Key_Return)
+
+    def show(self, widget: QWidget) -> None:
         """Bring the pane of a widget to the front."""
-        for n in range(self.place.panes.count()):
-            pane = self.place.panes.widget(n)
-            if pane is not None and pane.isAncestorOf(widget):
-                self.place.panes.setCurrentIndex(n)
+        for tabs in (self.place.panes, self.place.moving.forms):
+            for n in range(tabs.count()):
+                pane = tabs.widget(n)
+                if pane is not None and pane.isAncestorOf(widget):
+                    tabs.setCurrentIndex(n)
         assert widget.isVisible()
 
     def practise(self) -> None:

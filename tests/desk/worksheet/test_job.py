@@ -244,31 +244,7 @@ def test_a_faulty_sheet_is_refused_with_its_key(bench: Bench, tmp_path: Path) ->
     assert bench.place.job.sheet is None
 
 
-def test_an_exchange_is_nagged_about_until_it_is_judged_and_put_back(bench: Bench) -> None:
-    bench.practise()
-    place, faults = bench.place, bench.place.faults
-    bench.read("pilot-high", "39", "0.3")
-    bench.read("control-1-neutral", "15", "0.3")
-    assert "control solenoids" in faults.swap.text()
-    bench.under_load()
-    bench.press(faults.swap_button)
-    assert place.notice.text == "Switch to hands in before anything is altered."
-    bench.press(place.status.hands_button)
-    bench.press(faults.swap_button)
-    assert "Still exchanged" in faults.swap.text()
-    assert any("Not put back" in text for text in place.ending.blocks.text().splitlines())
-    for line, text in zip(
-        faults.values, ("15 ± 0.3", "5 ± 0.3", "5 ± 0.3", "15 ± 0.3"), strict=True
-    ):
-        bench.write(line, text)
-    bench.press(faults.judge_button)
-    assert "followed (the difference changed sides)" in faults.swap.text()
-    bench.press(faults.restore_button)
-    assert "Still exchanged" not in faults.swap.text()
-    assert "Not put back" not in place.ending.blocks.text()
-
-
-def test_the_conditions_card_is_stamped_and_alterations_are_put_back(bench: Bench) -> None:
+def test_the_conditions_card_is_stamped_on_every_reading(bench: Bench) -> None:
     bench.practise()
     place, card = bench.place, bench.place.card
     bench.show(card.oil)
@@ -281,18 +257,6 @@ def test_the_conditions_card_is_stamped_and_alterations_are_put_back(bench: Benc
     bench.press(card.card_button)
     assert "engine high idle, mode standard" in card.stamped.text()
     assert "oil 51 °C" in card.stamped.text()
-    bench.press(card.alter_button)
-    assert "as found first" in place.notice.text
-    for check in ("pump1-cut-off", "pump2-cut-off"):
-        bench.read(check, "325", "2")
-    bench.press(card.alter_button)
-    state = card.changes.item(0, 2)
-    assert state is not None
-    assert state.text() == "ALTERED: put it back"
-    bench.press(card.restore_button)
-    state = card.changes.item(0, 2)
-    assert state is not None
-    assert state.text() == "in service"
     bench.read("pump1-cut-off", "326", "2")
     assert place.job.sheet is not None
     reading = place.job.sheet.state.reading("pump1-cut-off", Phase.AS_FOUND)
