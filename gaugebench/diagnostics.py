@@ -229,7 +229,7 @@ def facts() -> list[str]:
 
 
 def gather(target: Path, where: Path | None = None) -> Path:
-    """Put the log's files, oldest first, into one text file to be sent; the file.
+    """Put the log's files, oldest first, into one text file to be sent, its owner's alone.
 
     Raises `RecordError` where `target` exists or cannot be written.
     """
@@ -240,7 +240,8 @@ def gather(target: Path, where: Path | None = None) -> Path:
         files = [home / name for name in names]
         parts += [file.read_text(encoding="utf-8") for file in files if file.is_file()]
     try:
-        with target.open("x", encoding="utf-8") as out:
+        target.touch(mode=0o600, exist_ok=False)
+        with target.open("w", encoding="utf-8") as out:
             out.write("\n\n".join(parts))
     except OSError as fault:
         raise RecordError(

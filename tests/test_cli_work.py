@@ -122,3 +122,12 @@ def test_a_job_is_packed_and_unpacked_elsewhere(run: Run, tmp_path: Path) -> Non
     assert {p.name for p in (tmp_path / "there").iterdir()} == {"visit.h5", "note.txt"}
     assert run("book", "find", "MX-1", "--book", other)[1].startswith("1: ")
     assert run("book", "pack", "9", "--out", packed, "--book", book)[0] == 1
+
+
+def test_the_log_is_put_into_one_file(run: Run, tmp_path: Path) -> None:
+    target = tmp_path / "log.txt"
+    assert run("log", "--out", target)[0] == 0
+    assert "numpy " in target.read_text(encoding="utf-8")
+    status, _, err = run("log", "--out", target)
+    assert status == 1
+    assert "choose another place" in err

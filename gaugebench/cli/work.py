@@ -47,6 +47,18 @@ def visit(
     work_through(out, datetime.now(UTC).astimezone(), say=typer.echo)
 
 
+@app.command("log")
+def gather_log(
+    out: Annotated[
+        Path, typer.Option("--out", metavar="FILE", help="The text file to make, to be sent.")
+    ],
+) -> None:
+    """Put the diagnostic log, which holds nothing of a customer's, into one file to be sent."""
+    from gaugebench import diagnostics
+
+    typer.echo(f"Wrote {diagnostics.gather(out)}; read it before you send it.")
+
+
 @sheet_app.command("check")
 def check_sheet(
     sheet: Annotated[Path, typer.Argument(metavar="FILE", help="The machine sheet (TOML).")],

@@ -3,19 +3,24 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt, QTimer
 from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent, QKeyEvent, QShowEvent
 from PySide6.QtWidgets import (
+    QApplication,
     QFileDialog,
     QLabel,
     QMainWindow,
+    QMenuBar,
     QMessageBox,
     QVBoxLayout,
     QWidget,
 )
 
+from gaugebench.desk.changeover import carry_over
+from gaugebench.desk.dress import wear
+from gaugebench.desk.language import switch
 from gaugebench.desk.ledger import Ledger
 from gaugebench.desk.leftovers import Leftovers
 from gaugebench.desk.live.feed import Feed
@@ -34,9 +39,11 @@ from gaugebench.model.trace import Particulars
 if TYPE_CHECKING:
     from gaugebench.desk.compare.place import ComparePlace
     from gaugebench.desk.hookup.place import HookupPlace
+    from gaugebench.desk.hookup.workbench import Workbench
     from gaugebench.desk.live.place import LivePlace
     from gaugebench.desk.review.opened import Opened
     from gaugebench.desk.review.place import ReviewPlace
+    from gaugebench.desk.worksheet.beside import BothWays
     from gaugebench.desk.worksheet.place import WorksheetPlace
     from gaugebench.guide import Place
     from gaugebench.model.kit import Kit
@@ -48,9 +55,9 @@ TRACES = "*.h5 *.csv *.gz *.txt"
 
 
 def make_folder(folder: Path) -> None:
-    """See that there is a folder for records. Raises `RecordError`."""
+    """See that there is a folder for records, a new one its owner's alone. Raises `RecordError`."""
     try:
-        folder.mkdir(parents=True, exist_ok=True)
+        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
     except OSError as fault:
         raise RecordError(
             f"The folder {folder} for records cannot be made: {fault.strerror}; choose another."
@@ -64,12 +71,21 @@ class DeskWindow(QMainWindow):
         super().__init__()
         self.memory = memory or Memory()
         self.theme = theme or THEMES.get(self.memory.text("theme", LIGHT.key), LIGHT)
-        self.units = Units(self.memory.text("pressure", "bar"), self)
-        self.workers = Workers(self)
         self.feed: Feed | None = None
         self._is_connecting = False
         self.owned: Session | None = None
         """The session that this window opened and must close."""
+        self._bench: Workbench | None = None
+        """What Hook-up worked on before everything was built anew."""
+        self.setAcceptDrops(True)
+        self._build()
+        self._restore()
+        self.renew_title()
+
+    def _build(self) -> None:
+        """Everything that is in the window, in the theme and language that stand."""
+        self.units = Units(self.memory.text("pressure", "bar"))
+        self.workers = Workers(self)
         self.ledger = Ledger(self.workers, lambda: self.folder)
         self.leftovers = Leftovers(self.workers)
         self.leftovers.open_asked.connect(self.open_trace)
@@ -89,13 +105,61 @@ class DeskWindow(QMainWindow):
         self.simulated.setProperty("simulated", True)  # noqa: FBT003 - Qt takes it so
         self.simulated.setAlignment(Qt.AlignmentFlag.AlignCenter)
         self._lay_out()
-        self.menus = Menus(self)
-        self.setAcceptDrops(True)
-        self.units.changed.connect(lambda: self.memory.keep("pressure", self.units.shown.pressure))
+        self.menus = Menus(self, self.tabs, self.memory, self.theme.key)
+        self.menus.open_asked.connect(self.ask_trace)
+        self.menus.trace_chosen.connect(self.open_trace)
+        # Not within the menu's own signal: the menu itself is built anew.
+        later = Qt.ConnectionType.QueuedConnection
+        self.menus.theme_chosen.connect(self.show_theme, later)
+        self.menus.language_chosen.connect(self.speak, later)
+        self.units.changed.connect(self._keep_unit)
         self.tabs.currentChanged.connect(lambda _: self._place_changed())
         self.tabs.place("hookup")
-        self._restore()
-        self.renew_title()
+
+    def show_theme(self, key: str) -> None:
+        """Wear another theme at once, and from now on."""
+        if self._may_change():
+            self.memory.keep("theme", key)
+            self.theme = THEMES[key]
+            self._build_anew()
+
+    def speak(self, language: str) -> None:
+        """Speak another language at once, and from now on."""
+        if self._may_change():
+            self.memory.keep("language", language)
+            self._build_anew()
+
+    def _may_change(self) -> bool:
+        """Whether everything may be built anew; what stands in the way is said."""
+        is_busy = self._is_connecting or self.workers.is_waited_for
+        if is_busy:
+            self.tabs.say(tr("Something is still being worked on; choose again when it is done."))
+            self.menus.renew_choices()
+        return not is_busy
+
+    def _build_anew(self) -> None:
+        """Build every widget again: kit, record, trace, marks and job go on as they stood."""
+        app = QApplication.instance()
+        if isinstance(app, QApplication):
+            switch(app, self.memory.text("language", "en"))
+            wear(app, self.theme)
+        old, before = self.tabs, self.takeCentralWidget()
+        here, workers = old.currentIndex(), self.workers
+        self._bench = old.hookup.bench
+        self.ledger.end()
+        self.menus.deleteLater()
+        self.setMenuBar(QMenuBar())
+        self._build()
+        carry_over(old, self.tabs, self.feed)
+        self.ledger.attach(self.feed)
+        self.leftovers.look(self.folder)
+        workers.close()
+        workers.deleteLater()
+        if before is not None:
+            before.hide()
+            before.deleteLater()
+        self.tabs.setCurrentIndex(here)
+        self._place_changed()
 
     def explain(self, place: Place) -> None:
         """Open the guide at a place."""
@@ -104,27 +168,27 @@ class DeskWindow(QMainWindow):
     @property
     def hookup(self) -> HookupPlace:
         """The Hook-up place."""
-        return cast("HookupPlace", self.tabs.place("hookup"))
+        return self.tabs.hookup
 
     @property
     def live(self) -> LivePlace:
         """The Live place."""
-        return cast("LivePlace", self.tabs.place("live"))
+        return self.tabs.live
 
     @property
     def review(self) -> ReviewPlace:
         """The Review place."""
-        return cast("ReviewPlace", self.tabs.place("review"))
+        return self.tabs.review
 
     @property
     def compare(self) -> ComparePlace:
         """The Side by side place."""
-        return cast("ComparePlace", self.tabs.place("compare"))
+        return self.tabs.compare
 
     @property
     def worksheet(self) -> WorksheetPlace:
         """The Worksheet place."""
-        return cast("WorksheetPlace", self.tabs.place("worksheet"))
+        return self.tabs.worksheet
 
     def attach(self, feed: Feed, particulars: Particulars | None = None) -> None:
         """Show a session that is open; whoever opened it closes it."""
@@ -277,7 +341,7 @@ class DeskWindow(QMainWindow):
     def _make_hookup(self) -> HookupPlace:
         from gaugebench.desk.hookup.place import HookupPlace
 
-        made = HookupPlace(self.units, self.theme, self.workers, self.memory)
+        made = HookupPlace(self.units, self.theme, self.workers, self.memory, self._bench)
         made.connect_asked.connect(self.connect_kit)
         made.disconnect_asked.connect(self.disconnect_kit)
         made.folder_chosen.connect(self.keep_folder)
@@ -321,9 +385,14 @@ class DeskWindow(QMainWindow):
         made.job_changed.connect(self.renew_title)
         made.changed.connect(self._particulars_changed)
         made.open_asked.connect(self.open_trace)
+        made.beside.asked.connect(self._lay_beside)
         if self.tabs.is_built("live"):
             self._link(self.live, made)
         return made
+
+    def _lay_beside(self, both: BothWays) -> None:
+        self.tabs.setCurrentWidget(self.compare)
+        self.compare.lay_beside(both)
 
     def _sheet_now(self) -> Sheet | None:
         """The machine sheet of the job that is open."""
@@ -355,6 +424,9 @@ class DeskWindow(QMainWindow):
 
     def _particulars_changed(self, found: Particulars) -> None:
         self.live.particulars = found
+
+    def _keep_unit(self) -> None:
+        self.memory.keep("pressure", self.units.shown.pressure)
 
     def _place_changed(self) -> None:
         self.renew_title()

@@ -38,7 +38,7 @@ class Shelf:
         """
         path = own or self._free(kit.name)
         try:
-            path.parent.mkdir(parents=True, exist_ok=True)
+            path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
         except OSError as fault:
             raise KitError(
                 f"The folder {path.parent} for kits cannot be made: {fault.strerror}; choose"

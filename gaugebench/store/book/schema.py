@@ -46,7 +46,7 @@ def opened(path: Path) -> tuple[sqlite3.Connection, str | None]:
     """
     told: str | None = None
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
+        path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
         if path.exists() and not _is_whole(path):
             told = _put_right(path)
         connection = sqlite3.connect(path, timeout=5.0, isolation_level=None)
