@@ -6,6 +6,8 @@ never changed: a new version adds a file.
 
 from __future__ import annotations
 
+import json
+import re
 import shutil
 from collections.abc import Callable
 from pathlib import Path
@@ -13,15 +15,20 @@ from pathlib import Path
 import h5py
 import pytest
 
+from gaugebench.analyse.figures import analyse
+from gaugebench.analyse.jsonform import as_json
 from gaugebench.errors import GaugebenchError, JobError
+from gaugebench.guide import text
 from gaugebench.model.job import EVENT, CycleTimed, JobOpened, TravelWalked
 from gaugebench.model.kit import read_kit
 from gaugebench.model.role import Role
 from gaugebench.procedure import jobfile, sheet
 from gaugebench.simulate.scriptfile import read_script
+from gaugebench.store.book.book import Book
 from gaugebench.store.opening import open_trace
 
 OLD = Path(__file__).parent / "data" / "schemas"
+SAMPLE = Path(__file__).parents[1] / "sample_traces" / "as_found.csv.gz"
 READERS: dict[str, Callable[[Path], object]] = {
     "kit": read_kit,
     "sheet": sheet.read,
@@ -36,6 +43,8 @@ def test_every_old_file_has_its_test() -> None:
         "script-1.toml",
         "job-1.jsonl",
         "trace-1.h5",
+        "figures-1.json",
+        "book-1.sqlite",
     }
 
 
@@ -83,6 +92,44 @@ def test_a_trace_of_format_1_is_read() -> None:
     main = trace.find(Role.parse("pump1.main"))
     assert main is not None
     assert len(main) == 100
+
+
+def keys_of(found: object, where: str = "") -> set[str]:
+    """Every key of a JSON value by its way; pumps and items of a list are one way together."""
+    if isinstance(found, dict):
+        if where.endswith((".u", ".why_absent", ".cautions", ".settings")):
+            return {where}
+        ways = set()
+        for key, value in found.items():
+            part = "*" if where.endswith(".pumps") else key
+            ways |= {f"{where}.{part}"} | keys_of(value, f"{where}.{part}")
+        return ways
+    if isinstance(found, list):
+        return set().union(*(keys_of(value, where) for value in found))
+    return set()
+
+
+def test_figures_of_schema_1_keep_every_key() -> None:
+    """What a program of somebody's own reads; a key that goes or changes needs a new schema."""
+    old = json.loads((OLD / "figures-1.json").read_text(encoding="utf-8"))
+    new = as_json(analyse(open_trace(SAMPLE)))
+    assert old["schema"] == new["schema"] == 1
+    assert ".loadings.pumps.*.relief_crack.pressure_pa" in keys_of(old)
+    assert keys_of(old) <= keys_of(new)
+    table = text("figures.md").partition("## Figures as JSON")[2]
+    told = set(re.findall(r"`(\w+)`", table))
+    assert {way.rpartition(".")[2] for way in keys_of(new)} - {"*"} <= told
+
+
+def test_a_book_of_schema_1_is_read(tmp_path: Path) -> None:
+    path = tmp_path / "book.sqlite"
+    shutil.copy(OLD / "book-1.sqlite", path)
+    with Book(path) as book:
+        assert book.told is None
+        (job,) = book.search("marten")
+        assert (job.job, job.serial) == ("old job", "MT21-0417")
+        (trace,) = book.job(job.number).traces
+        assert trace.path.name == "visit.h5"
 
 
 @pytest.mark.parametrize("kind", READERS)

@@ -1,4 +1,4 @@
-"""Figures as one JSON object; schema 1, described in DEVELOPERS.md (“Figures”)."""
+"""Figures as one JSON object; its schema is described in the guide (figures.md)."""
 
 from __future__ import annotations
 
