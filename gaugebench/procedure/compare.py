@@ -5,7 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from gaugebench.model.job import Phase, Source, Value
+from gaugebench.model.saying import Saying
 from gaugebench.procedure.state import JobState
+from gaugebench.procedure.words import show_difference
+from gaugebench.quantity import Number, show
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,3 +37,15 @@ def pairs(state: JobState) -> tuple[Beside, ...]:
         )
         rows.append(Beside(check.key, check.title, found.source, left.source, change))
     return tuple(rows)
+
+
+def change_text(pair: Beside, shown_in: str) -> str:
+    """How far the reading moved, with its sign: `+32.4 ± 4.2 bar`."""
+    change = pair.change
+    like = show(abs(change.value), shown_in).removesuffix(shown_in).rstrip()
+    moved = show_difference(change.value, shown_in, like).replace("-", "−")
+    moved = moved if moved.startswith("−") else f"+{moved}"
+    if change.expanded is None:
+        return Saying("{text} (uncertainty not known)", text=Number(moved))
+    spread = show_difference(change.expanded, shown_in, like)
+    return Number(f"{moved.removesuffix(shown_in).rstrip()} ± {spread}")

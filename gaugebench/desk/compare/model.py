@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from typing import Protocol
 
 import numpy as np
 
@@ -60,6 +61,21 @@ class Side:
             name=self.opened.title,
         )
 
+    @property
+    def span_s(self) -> tuple[float, float]:
+        """Where its loading begins and ends, on its own clock."""
+        return self.where.start_s, self.where.end_s
+
+    @property
+    def main_title(self) -> str:
+        """What is drawn above."""
+        return tr("Main")
+
+    @property
+    def dimension(self) -> Dimension:
+        """What is drawn, as a quantity."""
+        return Dimension.PRESSURE
+
     def samples(self, port: Port, start_s: float, end_s: float) -> Series | None:
         """Its main or control pressure between two instants of its own clock."""
         role = Role.main(self.pump) if port is Port.MAIN else Role.control(self.pump)
@@ -85,6 +101,40 @@ class Side:
                 return None
 
 
+class Drawn(Protocol):
+    """What can be lined up with another: a pump in a loading, or a stretch of one channel."""
+
+    @property
+    def opened(self) -> Opened:
+        """Its trace."""
+
+    @property
+    def nudge_s(self) -> float:
+        """Moved by hand, later is positive."""
+
+    @property
+    def title(self) -> str:
+        """What it is called."""
+
+    @property
+    def span_s(self) -> tuple[float, float]:
+        """Where it begins and ends, on its own clock."""
+
+    @property
+    def main_title(self) -> str:
+        """What is drawn above."""
+
+    @property
+    def dimension(self) -> Dimension:
+        """What is drawn, as a quantity."""
+
+    def samples(self, port: Port, start_s: float, end_s: float) -> Series | None:
+        """What is drawn, between two instants of its own clock."""
+
+    def anchor_s(self, anchor: Anchor) -> float | None:
+        """The instant on its own clock, or None where there is none."""
+
+
 def first_side(opened: Opened) -> Side | None:
     """The first pump of the first loading."""
     for index, loading in enumerate(opened.figures.loadings):
@@ -105,7 +155,7 @@ def other_pump(side: Side) -> Side | None:
     return None
 
 
-def cut(side: Side, port: Port, zero_s: float, before_s: float, after_s: float) -> Series | None:
+def cut(side: Drawn, port: Port, zero_s: float, before_s: float, after_s: float) -> Series | None:
     """The samples round an instant, with their times counted from it; None where there are none."""
     part = side.samples(port, zero_s - before_s, zero_s + after_s)
     return replace(part, times=part.times - zero_s) if part is not None and len(part) else None
@@ -157,7 +207,7 @@ def figure_rows(one: Side, two: Side, shown: Shown) -> list[list[str]]:
     return [*rows, *conditions(one, two, shown)]
 
 
-def conditions(one: Side, two: Side, shown: Shown) -> list[list[str]]:
+def conditions(one: Drawn, two: Drawn, shown: Shown) -> list[list[str]]:
     """Temperature and speed in each loading: two figures under unlike conditions are unlike."""
     rows = []
     for name, title in (("oil.temperature", "Oil"), ("engine.speed", "Engine")):
@@ -169,8 +219,8 @@ def conditions(one: Side, two: Side, shown: Shown) -> list[list[str]]:
     return rows
 
 
-def _mean(side: Side, role: Role) -> float:
-    part = side.opened.between(side.where.start_s, side.where.end_s, role).find(role)
+def _mean(side: Drawn, role: Role) -> float:
+    part = side.opened.between(*side.span_s, role).find(role)
     if part is None:
         return math.nan
     good = part.values[np.isfinite(part.values)]

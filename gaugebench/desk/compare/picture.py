@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from gaugebench.desk.compare.model import Anchor, Side, cut, difference
+from gaugebench.desk.compare.model import Anchor, Drawn, cut, difference
 from gaugebench.desk.plot.drawn import DrawnPanes
 from gaugebench.desk.plot.plan import LineSpec, PaneSpec
 from gaugebench.desk.plot.pyramid import Lines, Pyramid
@@ -19,7 +19,7 @@ class ComparePicture(DrawnPanes):
     """Lines of A and B on one clock that is zero at the instant chosen."""
 
     def show_sides(
-        self, one: Side | None, two: Side | None, anchor: Anchor, *, is_stacked: bool
+        self, one: Drawn | None, two: Drawn | None, anchor: Anchor, *, is_stacked: bool
     ) -> str:
         """Show them; a sentence where they cannot be lined up so."""
         sides = [s for s in (one, two) if s is not None]
@@ -29,7 +29,7 @@ class ComparePicture(DrawnPanes):
         if missing:
             self.build(())
             return tr("{side} has no such instant; line up on another.", side=" + ".join(missing))
-        after = max((s.where.end_s - s.where.start_s for s in sides), default=1.0) + BEFORE_S
+        after = max((s.span_s[1] - s.span_s[0] for s in sides), default=1.0) + BEFORE_S
         parts: dict[Port, list[Series | None]] = {
             port: [
                 cut(side, port, (zero or 0.0) - side.nudge_s, BEFORE_S + 0.3, after)
@@ -37,19 +37,29 @@ class ComparePicture(DrawnPanes):
             ]
             for port in (Port.MAIN, Port.CONTROL)
         }
-        self._fill(parts, names, is_stacked=is_stacked)
+        if not sides:
+            self.build(())
+            return ""
+        self._fill(sides[0], parts, names, is_stacked=is_stacked)
         self.set_view(-BEFORE_S - 0.3, after)
         self.renew()
         return ""
 
     def _fill(
-        self, parts: dict[Port, list[Series | None]], names: list[str], *, is_stacked: bool
+        self,
+        first: Drawn,
+        parts: dict[Port, list[Series | None]],
+        names: list[str],
+        *,
+        is_stacked: bool,
     ) -> None:
+        above = first.dimension
+        is_pressure = above is Dimension.PRESSURE
         specs: list[PaneSpec] = []
         drawn: list[Series] = []
-        for port, title, weight, least in (
-            (Port.MAIN, tr("Main"), 5, 5e6),
-            (Port.CONTROL, tr("Control"), 3, 1e6),
+        for port, title, dimension, weight, least in (
+            (Port.MAIN, first.main_title, above, 5, 5e6 if is_pressure else 1.0),
+            (Port.CONTROL, tr("Control"), Dimension.PRESSURE, 3, 1e6),
         ):
             lines = []
             for which, part in enumerate(parts[port]):
@@ -57,15 +67,17 @@ class ComparePicture(DrawnPanes):
                     lines.append(LineSpec(len(drawn), names[which], _LOOKS[which], 0))
                     drawn.append(part)
             groups = [[line] for line in lines] if is_stacked else [lines]
+            is_from_zero = dimension is Dimension.PRESSURE
             specs += [
-                PaneSpec(title, Dimension.PRESSURE, tuple(g), weight, least) for g in groups if g
+                PaneSpec(title, dimension, tuple(g), weight, least, from_zero=is_from_zero)
+                for g in groups
+                if g
             ]
         main_pair = _pair(parts[Port.MAIN])
         if main_pair is not None:
             line = LineSpec(len(drawn), tr("A less B"), None, 0)
-            specs.append(
-                PaneSpec(tr("A − B"), Dimension.PRESSURE, (line,), 3, 1e6, from_zero=False)
-            )
+            least = 1e6 if is_pressure else 1.0
+            specs.append(PaneSpec(tr("A − B"), above, (line,), 3, least, from_zero=False))
         self.build(tuple(specs))
         sources: list[Lines] = [Pyramid(p.times, p.values, p.quality) for p in drawn]
         if main_pair is not None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import (
@@ -20,8 +21,9 @@ from PySide6.QtWidgets import (
 
 from gaugebench.desk.buttons import button
 from gaugebench.desk.compare.chooser import SideChooser
-from gaugebench.desk.compare.model import Anchor, figure_rows, first_side, other_pump
+from gaugebench.desk.compare.model import Anchor, Drawn, Side, figure_rows, first_side, other_pump
 from gaugebench.desk.compare.picture import ComparePicture
+from gaugebench.desk.compare.stretch import Pair, Stretch, sides_of, stretch_rows
 from gaugebench.desk.notice import Notice
 from gaugebench.desk.picture import save, take
 from gaugebench.desk.review.opened import Opened, load
@@ -30,6 +32,9 @@ from gaugebench.desk.units import Units
 from gaugebench.desk.words import told, tr
 from gaugebench.desk.work import Workers
 from gaugebench.errors import GaugebenchError
+
+if TYPE_CHECKING:
+    from gaugebench.desk.worksheet.beside import BothWays
 
 TRACES = "*.h5 *.csv *.gz *.txt"
 
@@ -41,12 +46,17 @@ class ComparePlace(QWidget):
         super().__init__()
         self.units, self.workers = units, workers
         self._rows: list[list[str]] = []
+        self._stretches: tuple[Stretch, Stretch] | None = None
+        self._readings: tuple[str, ...] = ()
+        self._shown: list[tuple[int, int] | None] = []
         self.notice = Notice()
         self.empty = QLabel(
             tr("Open a trace in Review first: its two pumps stand here side by side.")
         )
         self.empty.setProperty("heading", True)  # noqa: FBT003 - Qt takes it so
         self.empty.setWordWrap(True)
+        self.check = QLabel()
+        self.check.setProperty("heading", True)  # noqa: FBT003 - Qt takes it so
         self.sides = (SideChooser("A"), SideChooser("B"))
         self.anchor = QComboBox()
         self.anchor.setAccessibleName(tr("Line up on"))
@@ -80,14 +90,47 @@ class ComparePlace(QWidget):
     @property
     def is_simulated(self) -> bool:
         """Whether either side is simulated."""
-        return any(c.side is not None and c.side.opened.trace.simulated for c in self.sides)
+        return any(s is not None and s.opened.trace.simulated for s in self._drawn())
 
     def take(self, opened: Opened) -> None:
         """A trace was opened in Review: its pumps come here unless both sides were chosen."""
+        self._part()
         one = first_side(opened)
         two = other_pump(one) if one is not None else None
         for chooser, side in zip(self.sides, (one, two), strict=True):
             chooser.show_side(side, self.units.shown)
+        self.renew()
+
+    def take_over(self, old: ComparePlace) -> None:
+        """Show what another place showed."""
+        for mine, before in zip(self.sides, old.sides, strict=True):
+            mine.show_side(before.side, self.units.shown)
+        self.anchor.setCurrentIndex(old.anchor.currentIndex())
+        self.stacked.setChecked(old.stacked.isChecked())
+        self.renew()
+
+    def lay_beside(self, both: BothWays) -> None:
+        """Open a check's traces as found and as left, off this thread, and show them."""
+        self.notice.say(tr("{check}: its traces are being opened …", check=both.title))
+
+        def work() -> Pair:
+            sides = sides_of(both.role, both.found, both.left, both.folder)
+            return Pair(both.title, sides, both.readings)
+
+        self.workers.run(work, self.show_pair, self.notice.say)
+
+    def show_pair(self, pair: Pair) -> None:
+        """A check of a job: as found is A, as left is B."""
+        self._part()
+        one, two = pair.sides
+        for chooser, side in ((self.sides[0], one), (self.sides[1], two)):
+            chooser.show_side(side if isinstance(side, Side) else None, self.units.shown)
+            chooser.trace.setText(side.opened.title)
+        if isinstance(one, Stretch) and isinstance(two, Stretch):
+            self._stretches = (one, two)
+        self._shown = _places(self.sides)
+        self._readings = (tr("As it was read"), *pair.readings, "")
+        self.check.setText(tr("{check}: A as found, B as left", check=pair.title))
         self.renew()
 
     def open(self, which: int, path: Path) -> None:
@@ -95,6 +138,7 @@ class ComparePlace(QWidget):
         chooser = self.sides[which]
 
         def done(opened: Opened) -> None:
+            self._part()
             side = first_side(opened)
             if side is None:
                 self.notice.say(tr("{name} has no loading to compare.", name=opened.title))
@@ -106,9 +150,11 @@ class ComparePlace(QWidget):
 
     def renew(self) -> None:
         """Picture and table for the sides as they stand."""
-        one, two = (chooser.side for chooser in self.sides)
-        for chooser in self.sides:
-            chooser.show_side(chooser.side, self.units.shown)
+        one, two = self._drawn()
+        if self._stretches is None:
+            for chooser in self.sides:
+                chooser.show_side(chooser.side, self.units.shown)
+        self.check.setVisible(bool(self.check.text()))
         has_any = one is not None or two is not None
         self.empty.setVisible(not has_any)
         self._split.setVisible(has_any)
@@ -121,8 +167,21 @@ class ComparePlace(QWidget):
             self.notice.say(trouble)
         else:
             self.notice.clear()
-        self._rows = figure_rows(one, two, self.units.shown) if one and two else []
+        self._rows = [list(self._readings)] if self._readings else []
+        if isinstance(one, Side) and isinstance(two, Side):
+            self._rows += figure_rows(one, two, self.units.shown)
+        elif isinstance(one, Stretch) and isinstance(two, Stretch):
+            self._rows += stretch_rows(one, two, self.units.shown)
         self._fill()
+
+    def _drawn(self) -> tuple[Drawn | None, Drawn | None]:
+        """What stands on each side."""
+        return self._stretches or (self.sides[0].side, self.sides[1].side)
+
+    def _part(self) -> None:
+        """What stands here is no check's as found and as left any more."""
+        self._stretches, self._readings = None, ()
+        self.check.setText("")
 
     def _fill(self) -> None:
         self.table.setRowCount(len(self._rows))
@@ -132,7 +191,7 @@ class ComparePlace(QWidget):
         self.table.resizeRowsToContents()
 
     def _copy_table(self) -> None:
-        heads = [tr("Figure"), *(c.side.title if c.side else "" for c in self.sides), "B − A", "%"]
+        heads = [tr("Figure"), *(s.title if s else "" for s in self._drawn()), "B − A", "%"]
         lines = ["\t".join(row) for row in (heads, *self._rows)]
         QGuiApplication.clipboard().setText("\n".join(lines))
 
@@ -150,6 +209,12 @@ class ComparePlace(QWidget):
         except GaugebenchError as fault:
             self.notice.say(told(fault))
 
+    def _choose(self) -> None:
+        """Another loading or pump was chosen, or a side was moved in time."""
+        if _places(self.sides) != self._shown:
+            self._part()
+        self.renew()
+
     def _ask(self, which: int) -> None:
         chosen, _ = QFileDialog.getOpenFileName(
             self, tr("Open a trace"), str(Path.home()), f"{tr('Traces')} ({TRACES})"
@@ -159,7 +224,7 @@ class ComparePlace(QWidget):
 
     def _connect(self) -> None:
         for which, chooser in enumerate(self.sides):
-            chooser.changed.connect(self.renew)
+            chooser.changed.connect(self._choose)
             chooser.open_asked.connect(lambda w=which: self._ask(w))
         self.anchor.activated.connect(self.renew)
         self.stacked.toggled.connect(self.renew)
@@ -183,9 +248,15 @@ class ComparePlace(QWidget):
         self._split.setSizes([860, 720])
         column = QVBoxLayout(self)
         column.addWidget(self.notice)
+        column.addWidget(self.check)
         for chooser in self.sides:
             column.addWidget(chooser)
         column.addLayout(tools)
         column.addWidget(self.empty, 1)
         column.addWidget(self._split, 1)
         column.addWidget(self.caution)
+
+
+def _places(choosers: tuple[SideChooser, ...]) -> list[tuple[int, int] | None]:
+    """Which loading and pump stand on each side."""
+    return [(c.side.loading, c.side.pump) if c.side is not None else None for c in choosers]

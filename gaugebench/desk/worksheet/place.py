@@ -17,6 +17,7 @@ from gaugebench.desk.words import told, tr
 from gaugebench.desk.work import Workers
 from gaugebench.desk.worksheet import tracefiles
 from gaugebench.desk.worksheet.altering import AlteringPane
+from gaugebench.desk.worksheet.beside import BesidePane
 from gaugebench.desk.worksheet.cardform import CardPane
 from gaugebench.desk.worksheet.checks import ChecksPane
 from gaugebench.desk.worksheet.ending import EndingPane
@@ -68,6 +69,7 @@ class WorksheetPlace(QWidget):
         self.altering = AlteringPane(self.job)
         self.turning = TurningPane(self.job)
         self.faults = FaultsPane(self.job)
+        self.beside = BesidePane(self.job)
         self.ending = EndingPane(self.job)
         self.panes = QTabWidget()
         self.panes.setAccessibleName(tr("Parts of the worksheet"))
@@ -76,10 +78,11 @@ class WorksheetPlace(QWidget):
             (self.form, tr("Job")), (self.card, tr("Conditions")), (self.checks, tr("Checks")),
             (self.queue, tr("Queue")), (self.moving, tr("Moving")),
             (self.altering, tr("Altered")), (self.turning, tr("Screws")),
-            (self.faults, tr("Fault")), (self.ending, tr("Closing")),
+            (self.faults, tr("Fault")), (self.beside, tr("Before and after")),
+            (self.ending, tr("Closing")),
         ):  # fmt: skip
             # A short screen scrolls; tables scroll by themselves.
-            is_whole = pane in (self.checks, self.queue, self.moving)
+            is_whole = pane in (self.checks, self.queue, self.moving, self.beside)
             self.panes.addTab(pane if is_whole else Scrolled(pane, title), title)
         column = QVBoxLayout(self)
         column.addWidget(self.notice)
@@ -173,7 +176,7 @@ class WorksheetPlace(QWidget):
         board = self.job.board()
         for pane in (
             self.status, self.card, self.checks, self.queue, self.moving, self.altering,
-            self.turning, self.faults, self.ending,
+            self.turning, self.faults, self.beside, self.ending,
         ):  # fmt: skip
             pane.show_board(board)
         self._count(self.queue, tr("Queue"), len(board.queue) if board else 0)
