@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from pathlib import Path
+from pathlib import Path, PureWindowsPath
 
 from gaugebench.errors import TraceError
 from gaugebench.model.trace import Trace
@@ -32,6 +32,10 @@ def report_job(
     state = replay(replayed.events)
     traces: dict[str, Trace] = {}
     for added in state.traces:
+        # A job may come from anyone: what it names is looked for beside it and nowhere else.
+        if PureWindowsPath(added.trace).name != added.trace:
+            say(f"The trace “{added.trace}” does not lie beside the job and is left out.")
+            continue
         try:
             traces[added.trace] = open_trace(job_file.parent / added.trace)
         except TraceError as fault:

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from gaugebench.errors import JobError
-from gaugebench.model.job import JobEvent
+from gaugebench.model.job import JobEvent, Phase, TraceAdded
 from gaugebench.procedure.jobfile import JobFile
 from gaugebench.report.files import report_job
 
@@ -28,6 +28,22 @@ def test_a_missing_trace_is_told_and_the_report_is_made(
     assert made == tmp_path / "visit.pdf"
     assert made.read_bytes().startswith(b"%PDF-")
     assert any(".h5" in sentence for sentence in said)
+
+
+@pytest.mark.parametrize(
+    "name", ["../other.h5", "/elsewhere/other.h5", "..\\other.h5", "C:other.h5"]
+)
+def test_a_trace_that_the_job_names_elsewhere_is_not_opened(
+    tmp_path: Path, job_events: list[JobEvent], monkeypatch: pytest.MonkeyPatch, name: str
+) -> None:
+    opened: list[Path] = []
+    monkeypatch.setattr("gaugebench.report.files.open_trace", opened.append)
+    outside = TraceAdded(at=job_events[0].at, trace=name, phase=Phase.AS_FOUND)
+    job = job_file(tmp_path / "visit.job", [job_events[0], outside])
+    said: list[str] = []
+    assert report_job(job, None, say=said.append).exists()
+    assert opened == []
+    assert said == [f"The trace “{name}” does not lie beside the job and is left out."]
 
 
 def test_a_damaged_line_is_told_and_the_rest_is_reported(

@@ -86,6 +86,12 @@ def _listed(packed: zipfile.ZipFile, bundle: Path) -> list[dict[str, Any]]:
         # A name that leads out of the folder is never unpacked.
         if PurePosixPath(name).name != name or "\\" in name or name.startswith("."):
             raise BookError(f"{bundle} holds a file with the name “{name}”, which is not allowed.")
+    # Packed plainly and each once, nothing can unpack to more than the bundle itself is long.
+    stored = {str(entry["name"]): packed.getinfo(str(entry["name"])) for entry in files}
+    is_plain = all(about.compress_type == zipfile.ZIP_STORED for about in stored.values())
+    length = sum(about.file_size for about in stored.values())
+    if not is_plain or len(stored) < len(files) or length > bundle.stat().st_size:
+        raise BookError(f"{bundle} would unpack to more than it holds, which is not allowed.")
     return files
 
 

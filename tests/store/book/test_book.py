@@ -252,6 +252,21 @@ def test_damage_on_the_way_is_told(book: Book, tmp_path: Path, size: int, words:
     assert list((tmp_path / "in").iterdir()) == []
 
 
+def test_a_bundle_cannot_unpack_to_more_than_it_holds(book: Book, tmp_path: Path) -> None:
+    entry = {"name": "a.h5", "size": 1 << 24, "sha256": "0" * 64}
+    for name, packing, files in (
+        ("squeezed", zipfile.ZIP_DEFLATED, [entry]),
+        ("named twice", zipfile.ZIP_STORED, [entry, entry]),
+    ):
+        path = tmp_path / f"{name}.gaugebench-job"
+        with zipfile.ZipFile(path, "w", packing) as bundle:
+            bundle.writestr("a.h5", bytes(1 << 24))
+            bundle.writestr("job.json", json.dumps({"format": 1, "job": {}, "files": files}))
+        with pytest.raises(BookError, match="more than it holds"):
+            take_in(book, path, tmp_path / "in")
+        assert list((tmp_path / "in").iterdir()) == []
+
+
 @pytest.mark.parametrize("content", [b"", b"PK\x03\x04 half", b"no zip"])
 def test_what_is_no_job_is_told(book: Book, tmp_path: Path, content: bytes) -> None:
     path = tmp_path / "x.gaugebench-job"
