@@ -76,7 +76,7 @@ class LimitedBy:
 
 @dataclass(frozen=True, slots=True)
 class PumpFigures:
-    """The figures of one pump in one loading, as defined in DEVELOPERS.md (“Figures”)."""
+    """The figures of one pump in one loading, as the guide defines them (figures.md)."""
 
     initial: Answer
     settled: Answer
