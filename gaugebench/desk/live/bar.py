@@ -55,6 +55,7 @@ class LiveBar(QWidget):
             tr("As left (F6)"), tr("Read the check that waits now, as left, and mark it")
         )
         self.capture_buttons = {Phase.AS_FOUND: self.found_button, Phase.AS_LEFT: self.left_button}
+        self._capture_texts = {key: each.text() for key, each in self.capture_buttons.items()}
         self.huge_button = button(
             tr("Huge"), tr("One huge number beside its target"), is_switch=True
         )
@@ -107,6 +108,13 @@ class LiveBar(QWidget):
             widget.setEnabled(has_feed)
         for key, each in self.capture_buttons.items():
             each.setEnabled(has_feed and phase in (None, key))
+
+    def show_waiting(self, phase: Phase | None) -> None:
+        """Say on the button of a phase that its reading waits; None where none does."""
+        for key, each in self.capture_buttons.items():
+            text = tr("Stop waiting") if key is phase else self._capture_texts[key]
+            if each.text() != text:
+                each.setText(text)
 
     def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802 - Qt's name
         """In two rows where one is too short."""

@@ -13,7 +13,7 @@ from gaugebench.desk.names import role_title
 from gaugebench.desk.shown import Shown
 from gaugebench.desk.words import tr
 from gaugebench.model.figures import Absent
-from gaugebench.model.job import How, Phase, Value
+from gaugebench.model.job import How, Phase, Source, Value
 from gaugebench.model.role import Port, Role
 from gaugebench.model.trace import Series, Trace
 from gaugebench.procedure.steady import mean_over
@@ -30,10 +30,17 @@ LEAST_PA = 5e4
 @dataclass(frozen=True, slots=True)
 class Captured:
     """note: what the mark says. trouble: why the worksheet did not take it, "" where it did or
-    where there was nothing to take."""
+    where there was nothing to take. waits: it can be taken as soon as it has settled."""
 
     note: str
     trouble: str = ""
+    waits: bool = False
+
+
+class Moves(str):
+    """A sentence: the value does not stand yet."""
+
+    __slots__ = ()
 
 
 def phase_title(phase: Phase) -> str:
@@ -60,16 +67,20 @@ def capture(
             check=check.title,
         )
         return Captured(f"{head}: {pressures(feed, shown)}", sentence)
-    found = _mean(feed, check.role)
+    found, source = _mean(feed, check.role), _where(feed)
+    if isinstance(found, Moves) or (check.loads and not feed.stall.is_settled):
+        sentence = tr(
+            "Waits for “{check}”: it is read by itself once it has been held long enough. Press "
+            "again to stop waiting.",
+            check=check.title,
+        )
+        return Captured(head, sentence, waits=True)
     if isinstance(found, str):
         return Captured(f"{head}: {pressures(feed, shown)}", found)
     text = shown.text(found.value, check.dimension)
-    if check.loads and not feed.stall.is_settled:
-        return Captured(
-            f"{head}: {text}",
-            tr("Not settled yet, so only a mark was set: hold until it says enough."),
-        )
-    entry = {"check": check.key, "phase": phase, "value": found, "how": How.BY_HAND}
+    entry = {
+        "check": check.key, "phase": phase, "value": found, "how": How.BY_HAND, "source": source,
+    }  # fmt: skip
     refused = job.may("reading", **entry)
     if refused is None and not job.do("reading", **entry):
         refused = tr("The worksheet did not take the reading; see there.")
@@ -92,6 +103,15 @@ def pressures(feed: Feed, shown: Shown) -> str:
     return ", ".join(parts)
 
 
+def _where(feed: Feed) -> Source:
+    """Where the reading will be found in the record that runs; nowhere without one."""
+    state = feed.record_state
+    if state is None:
+        return Source()
+    now = feed.now_s()
+    return Source(trace=state.path.name, start_s=now - HELD_S, end_s=now)
+
+
 def _mean(feed: Feed, role: Role) -> Value | str:
     """The mean of the last moment with its uncertainty, or why there is none."""
     is_pressure = role.dimension is Dimension.PRESSURE
@@ -107,7 +127,7 @@ def _mean(feed: Feed, role: Role) -> Value | str:
             early, late = np.array_split(good, 2)
             moved = abs(float(late.mean()) - float(early.mean()))
             if moved > MOVING_SHARE * abs(float(good.mean())) + LEAST_PA * is_pressure:
-                return tr("{channel} still moves; wait until it stands.", channel=role_title(role))
+                return Moves(tr("{channel} still moves.", channel=role_title(role)))
             quality = window.quality[:, column].copy()
             series = Series(channel, window.times, values, quality)
             times = window.times

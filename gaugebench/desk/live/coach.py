@@ -29,6 +29,8 @@ BACK = 0.9
 DISPLACEMENT_M3 = 1e-4
 """Of a pump that the sheet says nothing of: 100 cm³ a turn (common practice, no source)."""
 WARN_S = 2.0
+LEAST_S = 0.5
+"""A shorter flash of pressure puts no heat into the oil that is worth a line in the job."""
 
 
 class Kind(StrEnum):
@@ -69,6 +71,8 @@ class Coach:
     joules: float = 0.0
     """The most heat that the holds so far can have put into the oil."""
     stalls: list[StallEnded] = field(default_factory=list)
+    owed: list[StallEnded] = field(default_factory=list)
+    """Holds that ended and are not in the job's heat budget yet."""
     _since_s: float | None = None
     _last_s: float | None = None
     _work_j: float = 0.0
@@ -115,10 +119,11 @@ class Coach:
             return
         oil = work.oil_c if work is not None else None
         power = self._work_j / seconds
-        self.stalls.append(
-            StallEnded(at=wall, function="", seconds=seconds, power_w=power, oil_c=oil)
-        )
+        ended = StallEnded(at=wall, function="", seconds=seconds, power_w=power, oil_c=oil)
+        self.stalls.append(ended)
         del self.stalls[:-50]
+        if work is not None and seconds >= LEAST_S:
+            self.owed.append(ended)
 
     def _say(
         self, wall: datetime, stall: Stalled, work: Work | None, limits: heat.StallLimits

@@ -40,7 +40,8 @@ class Leader:
         self.ask()
 
     def ask(self) -> None:
-        """Look at the worksheet anew."""
+        """Look at the worksheet anew; first put into its heat budget what was held."""
+        self._hand_over()
         self.work = self.link.work()
         self.bar.show_work(self.work)
         self.huge.follow(self.work)
@@ -58,6 +59,14 @@ class Leader:
             feed.now_s(), self._wall(), mains, feed.stall, self.work,
             rpm if math.isfinite(rpm) else None,
         )  # fmt: skip
+
+    def _hand_over(self) -> None:
+        """Put the holds that ended into the job, recorded or not; they wait while it is busy."""
+        job, owed = self.link.job(), self.coach.owed
+        if job is None or self.link.work() is None:
+            owed.clear()
+        while owed and job is not None and not job.following:
+            job.do("stall ended", **owed.pop(0).model_dump(exclude={"kind"}))
 
     def show(self, shown: Shown) -> None:
         """Say what stands, several times a second."""

@@ -17,6 +17,7 @@ from gaugebench.desk.live.reader import Reader
 from gaugebench.desk.live.readings import Readings
 from gaugebench.desk.live.row import ReadoutRow
 from gaugebench.desk.live.side import Side
+from gaugebench.desk.live.waiting import Waiting
 from gaugebench.desk.notice import Notice
 from gaugebench.desk.theme import Theme
 from gaugebench.desk.units import Units
@@ -45,6 +46,8 @@ class LivePlace(QWidget):
         self.feed: Feed | None = None
         self.particulars = Particulars()
         self.is_sealing = False
+        self.waiting: Waiting | None = None
+        """A reading that was asked for and has not settled yet."""
         self._reader: Reader | None = None
         self._readings = Readings([])
         self._frame = 0
@@ -88,6 +91,7 @@ class LivePlace(QWidget):
     def detach(self) -> None:
         """Let go of the feed."""
         self._timer.stop()
+        self.waiting = None
         self.feed = self._reader = None
         self._readings = Readings([])
         self.row.show_readings(self._readings)
@@ -112,6 +116,7 @@ class LivePlace(QWidget):
         if self._frame % WORK_EVERY == 0:
             self.ask()
         if self._frame % DIGITS_EVERY == 0:
+            self._look()
             self.leader.show(shown)
             self.row.renew(shown, speak=self._frame % (5 * DIGITS_EVERY) == 0)
             self.side.renew(self.leader.work, shown)
@@ -143,6 +148,7 @@ class LivePlace(QWidget):
             has_feed=self.feed is not None,
             phase=work.phase if work is not None else None,
         )
+        self.bar.show_waiting(self.waiting.phase if self.waiting is not None else None)
         if state is not None and state.trouble:
             self.notice.say(state.trouble)
 
@@ -174,18 +180,14 @@ class LivePlace(QWidget):
             self.notice.say(told(fault))
 
     def capture(self, phase: Phase) -> None:
-        """Read what stands now for the check that waits, and mark the instant."""
-        if self.feed is None:
-            return
-        found = self.leader.capture(self.feed, phase, self.units.shown)
-        typed = self.bar.note.text().strip()
-        self.bar.note.clear()
-        self.add_mark(f"{found.note}. {typed}" if typed else found.note)
-        if found.trouble:
-            self.notice.say(found.trouble)
+        """Read what stands now for the check that waits, and mark the instant.
+
+        What has not settled is read by itself as soon as it has; asked for again, it is not.
+        """
+        if self.waiting is not None:
+            self._stop_waiting(tr("No longer waiting; nothing was read."))
         else:
-            self.notice.clear()
-        self.ask()
+            self._read(phase)
 
     def press_button(self) -> None:
         """The mark button was pressed: mark and capture in the phase that stands."""
@@ -205,6 +207,42 @@ class LivePlace(QWidget):
         self.side.let_go()
         if not self.large.isVisible():
             self._timer.stop()
+
+    def _look(self) -> None:
+        """Take the reading that waits, where it has settled."""
+        if self.waiting is None or self.feed is None:
+            return
+        why = self.waiting.ended(self.leader.work, self.feed.now_s(), self.leader.coach.over_s)
+        if why:
+            self._stop_waiting(why)
+        else:
+            self._read(self.waiting.phase)
+
+    def _stop_waiting(self, why: str) -> None:
+        self.waiting = None
+        self.notice.say(why)
+        self.renew_state()
+
+    def _read(self, phase: Phase) -> None:
+        if self.feed is None:
+            return
+        found = self.leader.capture(self.feed, phase, self.units.shown)
+        work = self.leader.work
+        if found.waits and work is not None and work.check is not None:
+            if self.waiting is None:
+                self.waiting = Waiting(phase, work.check.key, self.feed.now_s())
+                self.notice.say(found.trouble)
+                self.renew_state()
+            return
+        self.waiting = None
+        typed = self.bar.note.text().strip()
+        self.bar.note.clear()
+        self.add_mark(f"{found.note}. {typed}" if typed else found.note)
+        if found.trouble:
+            self.notice.say(found.trouble)
+        else:
+            self.notice.clear()
+        self.ask()
 
     def _sealed(self, path: Path) -> None:
         self.is_sealing = False

@@ -79,6 +79,10 @@ class Job(Protocol):
     def now(self) -> Callable[[], datetime]:
         """Wall time."""
 
+    @property
+    def following(self) -> bool:
+        """Whether a trace is being gone through, so that nothing is taken meanwhile."""
+
     def may(self, kind: str, **fields: Any) -> str | None:
         """Why an event could not be taken now, or None."""
 
