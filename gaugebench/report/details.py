@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from gaugebench.model.figures import Absent, Answer
 from gaugebench.model.job import Moment, Phase, SwapOutcome, Value
-from gaugebench.procedure import balance, costs, cycles, torque, travel
+from gaugebench.procedure import balance, costs, cycles, merging, torque, travel
 from gaugebench.procedure.closing import put_back, turns_text
 from gaugebench.procedure.judge import verdict_of
 from gaugebench.procedure.limiting import Standing, table
@@ -171,6 +171,10 @@ def flows(state: JobState, pressure: str) -> list[Block]:
             Heading("Cycle times"),
             Table("Cycle times", head, tuple(rows), (20, 10, 9, 15, 10, 20, 20)),
         ]
+    worth = [pair.words for phase in Phase for pair in merging.compared(state, phase)]
+    if worth:
+        found.append(Heading("Merge and regeneration, on and off"))
+        found += [Text(words) for words in worth]
     pairs = balance.comparisons(state, pressure)
     lines = balance.flow_words(state)
     if pairs or lines:

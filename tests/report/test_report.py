@@ -15,9 +15,10 @@ import pytest
 
 from gaugebench import report
 from gaugebench.errors import JobError
+from gaugebench.model.job import EVENT
 from gaugebench.model.trace import Trace
-from gaugebench.procedure.state import JobState
-from gaugebench.report import charts, content
+from gaugebench.procedure.state import JobState, evolve
+from gaugebench.report import charts, content, details
 from gaugebench.report.blocks import Chart, Flag, Table, Text, clusters
 from gaugebench.report.scale import ticks
 
@@ -47,6 +48,17 @@ def test_only_the_date_differs_with_the_date(job: JobState, trace: Trace, tmp_pa
     a, b = one.read_text("utf-8"), two.read_text("utf-8")
     assert a != b
     assert a.replace("16:30", "17:30") == b
+
+
+def test_what_merge_is_worth_is_told(job: JobState) -> None:
+    state = job
+    for seconds, merged in ((4.0, True), (8.0, False)):
+        timed = {"kind": "cycle timed", "at": MADE, "check": "boom-time", "phase": "as left",
+                 "seconds": {"value": seconds, "unit": "s", "expanded": 0.04},
+                 "merged": merged}  # fmt: skip
+        state = evolve(state, EVENT.validate_python(timed))
+    told = [b.text for b in details.flows(state, "bar") if isinstance(b, Text)]
+    assert any("merge saves 50 % ± 1 % of the time" in text for text in told)
 
 
 def test_a_pdf_is_whole_and_embeds_its_fonts(job: JobState, trace: Trace, tmp_path: Path) -> None:

@@ -14,7 +14,6 @@ from PySide6.QtWidgets import (
     QScrollArea,
     QTableWidget,
     QTableWidgetItem,
-    QVBoxLayout,
     QWidget,
 )
 
@@ -145,14 +144,3 @@ class Grid(QTableWidget):
         if rows:
             self.setCurrentCell(min(max(chosen, 0), len(rows) - 1), 0)
         self.blockSignals(False)  # noqa: FBT003 - Qt takes it so
-
-
-def stacked(*widgets: QWidget) -> QWidget:
-    """Widgets one below the other."""
-    made = QWidget()
-    column = QVBoxLayout(made)
-    column.setContentsMargins(0, 0, 0, 0)
-    for widget in widgets:
-        column.addWidget(widget)
-    column.addStretch(1)
-    return made
