@@ -9,7 +9,7 @@ import h5py
 import numpy as np
 from numpy.typing import NDArray
 
-from gaugebench.store import layout
+from gaugebench.store import h5access, layout
 from gaugebench.store.reading import JournalReader
 from gaugebench.store.replay import Replay
 from gaugebench.store.streamrows import Rows
@@ -61,12 +61,14 @@ class _Stream:
 def compare(reader: JournalReader, path: Path) -> str | None:
     """The first difference in words, or None where every sample is the same, bit for bit.
 
-    Raises `OSError` where the file cannot be read back.
+    Raises `OSError` or `TraceError` where the file cannot be read back.
     """
     replay = Replay(reader)
+    with h5access.opened(path) as looked_at:
+        layout_of = places_in(looked_at)
+    # Samples are read by the library's own reading, which is what every other program will do.
     with h5py.File(path, "r", locking=False) as file:
-        entry = file[layout.ENTRY]
-        streams = [_Stream(entry, name, places) for name, places in places_in(entry)]
+        streams = [_Stream(file[layout.ENTRY], name, places) for name, places in layout_of]
         for rows in replay.rows():
             stream = streams[rows.stream]
             stream.held.append(rows)

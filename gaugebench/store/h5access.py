@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +19,7 @@ import numpy as np
 from gaugebench.errors import GaugebenchError, TraceError, UnitError
 from gaugebench.store import layout, tables
 from gaugebench.store.h5chunks import DEFLATE, FLETCHER, SHUFFLE, Chunked
+from gaugebench.store.h5structure import Structure
 from gaugebench.store.h5text import COMPACT_BYTES, plain
 
 _LARGEST_ATTRIBUTE = 1 << 20
@@ -30,6 +32,14 @@ the library loop for ever (measured), so they are refused.
 """
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Group:
+    """A group that was found sound before the library looked into it. h5: the library's own."""
+
+    h5: h5py.Group
+    structure: Structure
+
+
 def is_hdf5(path: Path) -> bool:
     """Whether a file begins as HDF5 does; False where it cannot be read."""
     try:
@@ -40,7 +50,7 @@ def is_hdf5(path: Path) -> bool:
 
 
 @contextmanager
-def opened(path: Path) -> Iterator[h5py.Group]:
+def opened(path: Path) -> Iterator[Group]:
     """The entry of a trace file. Raises `TraceError`, also for what is found wrong inside."""
     try:
         with path.open("rb") as file:
@@ -57,8 +67,10 @@ def opened(path: Path) -> Iterator[h5py.Group]:
     try:
         # Trace files are replaced and never written in place, so no lock is needed to read one;
         # asking for one fails on some network drives and read-only media.
-        with h5py.File(path, "r", locking=False) as file:
-            yield _entry(file, path)
+        with Structure(path) as structure:
+            structure.check(structure.root)
+            with h5py.File(path, "r", locking=False) as file:
+                yield _entry(Group(file["/"], structure), path)
     except UnitError as fault:
         raise TraceError(f"{path} is not a trace as documented: {fault}") from fault
     except GaugebenchError:
@@ -84,38 +96,44 @@ def _short(fault: Exception) -> str:
     return " ".join(str(fault).split())[:200]
 
 
-def _entry(file: h5py.File, path: Path) -> h5py.Group:
-    if not isinstance(attribute(file, "gaugebench_format"), int):
+def _entry(root: Group, path: Path) -> Group:
+    if not isinstance(attribute(root, "gaugebench_format"), int):
         raise TraceError(f"{path} is an HDF5 file, but not a Gaugebench trace.")
-    if not has(file, layout.ENTRY):
+    if not has(root, layout.ENTRY):
         raise TraceError(f"{path} has no group “{layout.ENTRY}”; it is damaged.")
-    return group(file, layout.ENTRY)
+    return group(root, layout.ENTRY)
 
 
-def format_of(entry: h5py.Group) -> int:
+def root_of(entry: Group) -> Group:
+    """The group above the entry."""
+    return Group(entry.h5.file["/"], entry.structure)
+
+
+def format_of(entry: Group) -> int:
     """The format version that the file states."""
-    return int(entry.file.attrs["gaugebench_format"])
+    return int(attribute(root_of(entry), "gaugebench_format"))
 
 
-def file_bytes(entry: h5py.Group) -> int:
+def file_bytes(entry: Group) -> int:
     """How long the file is."""
-    return int(entry.file.id.get_filesize())
+    return int(entry.h5.file.id.get_filesize())
 
 
-def has(parent: h5py.Group, name: str) -> bool:
+def has(parent: Group, name: str) -> bool:
     """Whether a group has a link of that name, without following it."""
-    return bool(parent.id.links.exists(name.encode("utf-8")))
+    return bool(parent.h5.id.links.exists(name.encode("utf-8")))
 
 
-def attribute(holder: h5py.Group | h5py.Dataset, name: str) -> Any:
+def attribute(holder: Group | h5py.Dataset, name: str) -> Any:
     """A text, a whole number or a list of texts; None where there is no such attribute.
 
     None as well where it is of another kind or gigantic; it is then not read.
     """
     key = name.encode("utf-8")
-    if not h5py.h5a.exists(holder.id, key):
+    identity = holder.h5.id if isinstance(holder, Group) else holder.id
+    if not h5py.h5a.exists(identity, key):
         return None
-    found = h5py.h5a.open(holder.id, key)
+    found = h5py.h5a.open(identity, key)
     kind = found.dtype
     if kind.kind not in "iuS" or len(found.shape) > 1 or kind.subdtype is not None:
         return None
@@ -126,16 +144,16 @@ def attribute(holder: h5py.Group | h5py.Dataset, name: str) -> Any:
     return plain(value)
 
 
-def group(parent: h5py.Group, name: str) -> h5py.Group:
+def group(parent: Group, name: str) -> Group:
     """A group below, over hard links. Raises `TraceError`."""
     found = _walk(parent, name)
     if not isinstance(found, h5py.Group):
         raise TraceError(f"“{name}” should be a group; the file is damaged.")
-    return found
+    return Group(found, parent.structure)
 
 
 def samples(
-    parent: h5py.Group, name: str, kind: str, length: int | None = None, columns: int = 0
+    parent: Group, name: str, kind: str, length: int | None = None, columns: int = 0
 ) -> Chunked:
     """Samples below: a dataset of one axis, or of two where there are `columns`.
 
@@ -151,7 +169,7 @@ def samples(
     return Chunked(found, name, frozenset({SHUFFLE, DEFLATE, FLETCHER}))
 
 
-def dataset(parent: h5py.Group, name: str) -> h5py.Dataset:
+def dataset(parent: Group, name: str) -> h5py.Dataset:
     """A dataset below that is kept in the file itself. Raises `TraceError`; nothing is read."""
     found = _walk(parent, name)
     if not isinstance(found, h5py.Dataset):
@@ -161,13 +179,13 @@ def dataset(parent: h5py.Group, name: str) -> h5py.Dataset:
     return found
 
 
-def refuse_unlikely(entry: h5py.Group, what: str, declared: int) -> None:
+def refuse_unlikely(entry: Group, what: str, declared: int) -> None:
     """Raise `TraceError` where so many bytes cannot be packed in a file of this size."""
     if declared > max(layout.SMALL_BYTES, layout.LARGEST_RATIO * file_bytes(entry)):
         raise TraceError(f"“{what}” declares more than the file holds; the file is damaged.")
 
 
-def table(entry: h5py.Group, which: tables.Table) -> list[dict[str, Any]]:
+def table(entry: Group, which: tables.Table) -> list[dict[str, Any]]:
     """A table's rows; none where an older file has no such table. Raises `TraceError`."""
     if not has(entry, which.name):
         return []
@@ -187,7 +205,7 @@ def table(entry: h5py.Group, which: tables.Table) -> list[dict[str, Any]]:
     return tables.rows_of(which, Chunked(found, which.name, frozenset({FLETCHER}))[:])
 
 
-def text(entry: h5py.Group, name: str, most: int = layout.LONGEST_TEXT) -> str:
+def text(entry: Group, name: str, most: int = layout.LONGEST_TEXT) -> str:
     """A text of at most so many bytes; empty where there is none. Raises `TraceError`."""
     if not has(entry, name):
         return ""
@@ -202,7 +220,7 @@ def text(entry: h5py.Group, name: str, most: int = layout.LONGEST_TEXT) -> str:
     return bytes(Chunked(found, name, frozenset({DEFLATE, FLETCHER}))[0]).decode("utf-8")
 
 
-def number(entry: h5py.Group, name: str) -> int:
+def number(entry: Group, name: str) -> int:
     """A whole number. Raises `TraceError` where there is none."""
     found = dataset(entry, name)
     if found.dtype.kind not in "iu" or found.shape != ():
@@ -221,18 +239,27 @@ def _scalar(found: h5py.Dataset, name: str) -> Any:
     return found[()]
 
 
-def _walk(parent: h5py.Group, name: str) -> Any:
+def _walk(parent: Group, name: str) -> Any:
     parts = name.split("/")
     if len(name) > _LONGEST_PATH or len(parts) > _DEEPEST_PATH:
         raise TraceError("The file names a path that is too long; it is damaged.")
-    at: Any = parent
+    at: Any = parent.h5
     for part in parts:
-        if not isinstance(at, h5py.Group) or not isinstance(
-            at.get(part, getlink=True), h5py.HardLink
-        ):
+        address = _address(at, part) if isinstance(at, h5py.Group) else None
+        if address is None:
             raise TraceError(f"“{name}” is not in the file; it is damaged or not a trace.")
+        parent.structure.check(address)
         at = at[part]
     return at
+
+
+def _address(at: h5py.Group, part: str) -> int | None:
+    """Where in the file the object behind a hard link begins; None where there is none."""
+    links, name = at.id.links, part.encode("utf-8")
+    if not name or not links.exists(name):
+        return None
+    found = links.get_info(name)
+    return int(found.u) if found.type == h5py.h5l.TYPE_HARD else None
 
 
 def _otherwise(name: str) -> TraceError:

@@ -225,7 +225,7 @@ def save_findings(path: Path, found: FigureSet, marks: tuple[Mark, ...] | None =
         part.unlink(missing_ok=True)
 
 
-def streams_in(entry: h5py.Group) -> dict[str, StreamSpec]:
+def streams_in(entry: h5access.Group) -> dict[str, StreamSpec]:
     """The streams of a trace file by their name in it, without their channels."""
     found = h5access.table(entry, tables.STREAMS)
     _refuse_too_many(len(found), "streams")
@@ -238,7 +238,7 @@ def streams_in(entry: h5py.Group) -> dict[str, StreamSpec]:
     return streams
 
 
-def places_in(entry: h5py.Group) -> list[tuple[str, list[Place]]]:
+def places_in(entry: h5access.Group) -> list[tuple[str, list[Place]]]:
     """Each stream's name in the file and where its channels are, in order."""
     found = h5access.table(entry, tables.CHANNELS)
     _refuse_too_many(len(found), "channels")
@@ -261,7 +261,7 @@ def _refuse_too_many(count: int, what: str) -> None:
         )
 
 
-def _has_overview(home: h5py.Group, step: int) -> bool:
+def _has_overview(home: h5access.Group, step: int) -> bool:
     return h5access.has(home, "overview") and h5access.has(
         h5access.group(home, "overview"), str(step)
     )
@@ -311,7 +311,7 @@ def _fill(trace: Trace, part: Path, annexe: Annexe) -> None:
         writer.finish(trace, annexe)
 
 
-def _head(entry: h5py.Group, version: int) -> Trace:
+def _head(entry: h5access.Group, version: int) -> Trace:
     newer = ("The file was made by a newer version of the program; this one reads what it knows.",)
     started = h5access.text(entry, "start_time")
     return Trace(
@@ -332,7 +332,7 @@ def _head(entry: h5py.Group, version: int) -> Trace:
     )
 
 
-def _annexe(entry: h5py.Group) -> Annexe:
+def _annexe(entry: h5access.Group) -> Annexe:
     figures = h5access.text(entry, "figures_json", layout.LONGEST_FIGURES)
     return Annexe(
         rejected=rows.rejected_from(h5access.table(entry, tables.REJECTED)),
@@ -366,7 +366,7 @@ def _first_at(times: Chunked, instant: float) -> int:
     return low + int(np.searchsorted(times[low:high], instant))
 
 
-def _stored(home: h5py.Group, place: Place, step: int, low: int, high: int) -> Overview:
+def _stored(home: h5access.Group, place: Place, step: int, low: int, high: int) -> Overview:
     level = h5access.group(home, f"overview/{step}")
     first, last = low // step, -(-high // step)
     start = h5access.samples(level, "start", "<f8")[first:last]
@@ -375,7 +375,7 @@ def _stored(home: h5py.Group, place: Place, step: int, low: int, high: int) -> O
     return Overview(start, end, pair[:, 0], pair[:, 1], step)
 
 
-def _series(entry: h5py.Group, place: Place, times: F64, part: slice, count: int) -> Series:
+def _series(entry: h5access.Group, place: Place, times: F64, part: slice, count: int) -> Series:
     values = h5access.samples(entry, f"{place.group}/{place.dataset}", "<f8", count)
     home = h5access.group(entry, f"streams/{place.stream}")
     quality = h5access.samples(home, f"quality/{place.dataset}", "<u2", count)

@@ -6,7 +6,6 @@ from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
-import h5py
 import numpy as np
 
 from gaugebench.errors import TraceError
@@ -36,8 +35,8 @@ def verify(path: Path) -> list[str]:
         return [str(fault)]
 
 
-def _frame(entry: h5py.Group) -> Iterator[str]:
-    root = entry.file
+def _frame(entry: h5access.Group) -> Iterator[str]:
+    root = h5access.root_of(entry)
     version = h5access.format_of(entry)
     for where, holder, name, expected in (
         ("the root", root, "NX_class", "NXroot"),
@@ -53,7 +52,7 @@ def _frame(entry: h5py.Group) -> Iterator[str]:
         )
 
 
-def _tables(entry: h5py.Group) -> Iterator[str]:
+def _tables(entry: h5access.Group) -> Iterator[str]:
     for table in tables.ALL:
         if not h5access.has(entry, table.name):
             if table is not tables.FIGURES:
@@ -69,7 +68,7 @@ def _tables(entry: h5py.Group) -> Iterator[str]:
             yield f"The table “{table.name}” has no column “{missing[0]}”."
 
 
-def _streams(entry: h5py.Group, file: TraceFile) -> Iterator[str]:
+def _streams(entry: h5access.Group, file: TraceFile) -> Iterator[str]:
     named = {p.stream for p in file.places}
     for row in h5access.table(entry, tables.STREAMS):
         name = row["name"]
@@ -102,7 +101,7 @@ def _times(times: Chunked, name: str) -> Iterator[str]:
         last = part[-1]
 
 
-def _data_group(entry: h5py.Group, name: str, places: list[Place]) -> Iterator[str]:
+def _data_group(entry: h5access.Group, name: str, places: list[Place]) -> Iterator[str]:
     group = h5access.group(entry, name)
     attrs = {k: h5access.attribute(group, k) for k in ("NX_class", "signal", "axes")}
     if attrs["NX_class"] != "NXdata" or attrs["axes"] != "time":
@@ -115,7 +114,7 @@ def _data_group(entry: h5py.Group, name: str, places: list[Place]) -> Iterator[s
         yield f"“{name}/time” should be the times of stream “{places[0].stream}”."
 
 
-def _channel(entry: h5py.Group, place: Place, places: _ByName) -> Iterator[str]:
+def _channel(entry: h5access.Group, place: Place, places: _ByName) -> Iterator[str]:
     where = f"{place.group}/{place.dataset}"
     home = h5access.group(entry, f"streams/{place.stream}")
     count = len(h5access.samples(home, "time", "<f8"))
@@ -137,7 +136,7 @@ def _channel(entry: h5py.Group, place: Place, places: _ByName) -> Iterator[str]:
     yield from _overview(home, place, values)
 
 
-def _supply(entry: h5py.Group, place: Place, places: _ByName, count: int) -> Any:
+def _supply(entry: h5access.Group, place: Place, places: _ByName, count: int) -> Any:
     """The values of the channel that measures a channel's supply, or None where it has none."""
     chain = place.channel.chain
     other = places.get((place.stream, chain.supply))
@@ -151,7 +150,7 @@ def _follows(chain: Chain, raw: Any, values: Any, quality: Any, supply_v: Any) -
     return expected.tobytes() == values.tobytes() and np.array_equal(found, quality)
 
 
-def _overview(home: h5py.Group, place: Place, values: Chunked) -> Iterator[str]:
+def _overview(home: h5access.Group, place: Place, values: Chunked) -> Iterator[str]:
     for step in layout.levels(len(values)):
         stored = h5access.samples(home, f"overview/{step}/{place.dataset}", "<f8", columns=2)
         lows, highs = [], []

@@ -18,6 +18,7 @@ from gaugebench.model.mark import Mark, MarkKind, Standing
 from gaugebench.model.role import Role
 from gaugebench.model.trace import Particulars
 from gaugebench.quantity import Dimension, Reference
+from gaugebench.store import layout
 from gaugebench.store.export import write_csv
 from gaugebench.store.opening import open_trace
 from gaugebench.store.recorder import Recorder
@@ -148,7 +149,7 @@ def test_a_file_written_before_supplies_were_known_is_whole(tmp_path: Path) -> N
     recorder.put(Block(0, 0, np.zeros(1), np.full((1, 2), 2.5), np.zeros((1, 2), np.uint16)))
     path = recorder.stop()
     added = ["supply", "excitation", "sensitivity"]
-    with h5py.File(path, "r+") as file:
+    with h5py.File(path, "r+", libver=layout.LIBRARY_RANGE) as file:
         entry = file["entry"]
         table = entry["channels"][:]
         kept = [name for name in table.dtype.names if name not in added]
