@@ -49,8 +49,13 @@ class Notice(QWidget):
         """What it says; empty where it is hidden."""
         return self._text.text() if not self.isHidden() else ""
 
-    def say(self, sentence: str) -> None:
-        """Show a sentence; the newest stands."""
+    def say(self, sentence: str, *, is_mild: bool = False) -> None:
+        """Show a sentence; the newest stands. is_mild: nothing is wrong, something is awaited."""
+        if bool(self._text.property("simulated")) is not is_mild:
+            self._text.setProperty("trouble", not is_mild)
+            self._text.setProperty("simulated", is_mild)
+            self._text.style().unpolish(self._text)
+            self._text.style().polish(self._text)  # the style looks at a property only then
         self._text.setText(sentence)
         self._text.setAccessibleName(sentence)
         self._place = sentence.place if isinstance(sentence, Told) else None

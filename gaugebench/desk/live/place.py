@@ -231,7 +231,7 @@ class LivePlace(QWidget):
         if found.waits and work is not None and work.check is not None:
             if self.waiting is None:
                 self.waiting = Waiting(phase, work.check.key, self.feed.now_s())
-                self.notice.say(found.trouble)
+                self.notice.say(found.trouble, is_mild=True)
                 self.renew_state()
             return
         self.waiting = None
