@@ -2,7 +2,8 @@
 
 The machine is the one of the invented sheet (`gaugebench/procedure/sheets/invented.toml`), so that
 its bands are what the screws are to be set to. What is wrong is not told until the exercise ends.
-Each has transducers of its own, with errors within their class; that is what a reading may be off.
+All are read with one kit, whose transducers have errors within their class: zeros once taken hold
+for all of them, and a reading may be off by the class.
 """
 
 from __future__ import annotations
@@ -13,7 +14,7 @@ from dataclasses import dataclass, replace
 from gaugebench.simulate.exercise import Exercise
 from gaugebench.simulate.moves import FaultOn
 from gaugebench.simulate.plant import BAR, Plant
-from gaugebench.simulate.rig import PORTS, Rigging, drawn
+from gaugebench.simulate.rig import PORTS
 from gaugebench.simulate.visit import free_script
 
 AIMS = {
@@ -133,8 +134,7 @@ def exercise(key: str, seed: int | None = None) -> Exercise:
         faults = _draw(random.Random(seed))  # noqa: S311 - a draw, no secret
     # Bucket and arm stand near their ends, so that the lever soon finds the stop.
     plant = Plant().with_function("bucket", start=1.02).with_function("arm", start=1.37)
-    rigging = drawn(Rigging(), 1 + LESSONS.index(chosen))
-    return Exercise(replace(free_script(), plant=plant, faults=faults, rigging=rigging), AIMS)
+    return Exercise(replace(free_script(), plant=plant, faults=faults), AIMS)
 
 
 def _draw(dice: random.Random) -> tuple[FaultOn, ...]:

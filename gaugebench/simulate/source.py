@@ -104,6 +104,13 @@ class MachineSource(Source):
             self._rig = Rig(performance.rigging, script.seed)
             self._since_s = self._next / self._rate
 
+    def carry_on(self, other: MachineSource) -> None:
+        """Read the machine that `other`, which is closed, has read, as it stands. Any thread."""
+        with self._lock:
+            self.performance, self._rig = other.performance, other._rig
+            self.performance.hands = self.hands
+            self._since_s = self._next / self._rate - self.performance.machine.time_s
+
     def _due(self) -> int:
         elapsed = (self._clock.now() - self._began) * self._speed
         # A read stays short however long nobody read: a tenth of a second of samples at a time.

@@ -143,7 +143,7 @@ class Coach:
         if work is not None and work.loads and (wait := _hot(self, limits, wall, work)):
             return Order(Kind.OVER, tr("Let go now"), wait, is_alarm=True)
         if self.over_s >= limits.usual_s:
-            small = tr("not settled yet; let go in {seconds} s", seconds=ceil(call.left_s))
+            small = tr("not settled yet; let go when the count is over")
             return Order(Kind.LATE, tr("Hold"), small, ceil(call.left_s), call.left_s <= WARN_S)
         return Order(Kind.HOLD, tr("Hold"), "", ceil(limits.usual_s - self.over_s))
 

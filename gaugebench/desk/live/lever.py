@@ -3,7 +3,17 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QRectF, Qt
-from PySide6.QtGui import QColor, QFocusEvent, QKeyEvent, QMouseEvent, QPainter, QPaintEvent
+from PySide6.QtGui import (
+    QColor,
+    QFocusEvent,
+    QFont,
+    QFontMetricsF,
+    QKeyEvent,
+    QMouseEvent,
+    QPainter,
+    QPaintEvent,
+    QWheelEvent,
+)
 from PySide6.QtWidgets import QSlider
 
 from gaugebench.desk.plot.layer import pen
@@ -15,6 +25,7 @@ FULL = 100
 """A lever fully over, in either direction."""
 NEUTRAL_SHARE = 0.04
 """So near the middle it stands in neutral."""
+PAD = 8.0
 _KEYS = {Qt.Key.Key_Left: -FULL, Qt.Key.Key_Right: FULL, Qt.Key.Key_Down: -FULL // 2,
          Qt.Key.Key_Up: FULL // 2}  # fmt: skip
 
@@ -77,22 +88,38 @@ class Lever(QSlider):
         if not self.stays:
             self.let_go()
 
+    def wheelEvent(self, event: QWheelEvent) -> None:  # noqa: N802 - Qt's name
+        """A wheel scrolls the pane; it must not push a lever that nobody lets go again."""
+        event.ignore()
+
+    def grip(self) -> QRectF:
+        """Where the grip stands; wide enough for the lever's name, whatever it says."""
+        box, metrics = self._slot(), QFontMetricsF(self._bold())
+        words = (self.title, tr("neutral"), f"{FULL} %")
+        wide = max(*(metrics.horizontalAdvance(w) for w in words), box.height()) + 2 * PAD
+        at = box.center().x() + self.value() / FULL * (box.width() - wide) / 2
+        return QRectF(at - wide / 2, box.top() + 2, wide, box.height() - 4)
+
+    def end_words(self) -> tuple[str, str]:
+        """What is written at the ends: shortened where the grip in the middle leaves no room."""
+        box, metrics = self._slot(), QFontMetricsF(self.font())
+        room = (box.width() - self.grip().width()) / 2 - 2 * PAD
+        left, right = (metrics.elidedText(w, Qt.TextElideMode.ElideRight, room) for w in self.ends)
+        return left, right
+
     def paintEvent(self, _event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
-        """A slot with what each end does, and the grip with how far it is over."""
+        """A slot with what each end does, and the grip with the lever's name and how far it is."""
         painter = QPainter(self)
-        theme, box = self.theme, QRectF(self.rect()).adjusted(1, 3, -1, -3)
+        theme, box, grip = self.theme, self._slot(), self.grip()
         painter.setPen(pen(theme.line, theme.border_px))
         painter.setBrush(QColor(theme.panel))
         painter.drawRect(box)
         painter.setPen(QColor(theme.text if self.isEnabled() else theme.muted))
-        aside = Qt.AlignmentFlag.AlignVCenter
-        painter.drawText(box.adjusted(8, 0, 0, 0), aside | Qt.AlignmentFlag.AlignLeft, self.ends[0])
-        painter.drawText(
-            box.adjusted(0, 0, -8, 0), aside | Qt.AlignmentFlag.AlignRight, self.ends[1]
-        )
-        wide = max(54.0, box.height())
-        at = box.center().x() + self.value() / FULL * (box.width() - wide) / 2
-        grip = QRectF(at - wide / 2, box.top() + 3, wide, box.height() - 6)
+        middle = Qt.AlignmentFlag.AlignVCenter
+        left, right = self.end_words()
+        inside = box.adjusted(PAD, 0, -PAD, 0)
+        painter.drawText(inside, middle | Qt.AlignmentFlag.AlignLeft, left)
+        painter.drawText(inside, middle | Qt.AlignmentFlag.AlignRight, right)
         is_pushed = self.value() != 0
         painter.setBrush(QColor(theme.accent if is_pushed else theme.window))
         edge = theme.accent if self.hasFocus() else theme.line
@@ -100,8 +127,21 @@ class Lever(QSlider):
         painter.drawRect(grip)
         ink = theme.on_accent if is_pushed else theme.text if self.isEnabled() else theme.muted
         painter.setPen(QColor(ink))
-        text = f"{abs(self.value())} %" if is_pushed else tr("neutral")
-        painter.drawText(grip.adjusted(-20, 0, 20, 0), Qt.AlignmentFlag.AlignCenter, text)
+        half = grip.height() / 2
+        upper = QRectF(grip.left(), grip.top(), grip.width(), half)
+        painter.setFont(self._bold())
+        painter.drawText(upper.translated(0, 1), Qt.AlignmentFlag.AlignCenter, self.title)
+        painter.setFont(self.font())
+        says = f"{abs(self.value())} %" if is_pushed else tr("neutral")
+        painter.drawText(upper.translated(0, half - 1), Qt.AlignmentFlag.AlignCenter, says)
+
+    def _bold(self) -> QFont:
+        font = QFont(self.font())
+        font.setBold(True)
+        return font
+
+    def _slot(self) -> QRectF:
+        return QRectF(self.rect()).adjusted(1, 1, -1, -1)
 
     def _go(self, event: QMouseEvent) -> None:
         event.accept()

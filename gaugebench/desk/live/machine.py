@@ -40,8 +40,13 @@ class CabPane(QWidget):
     def __init__(self, theme: Theme) -> None:
         super().__init__()
         self._machine: MachineSource | None = None
-        self.note = QLabel()
+        self.note = QLabel(
+            tr("HANDS IN: the lever lock is on. Switch to under load in the Worksheet.")
+        )
         self.note.setWordWrap(True)
+        self.note.hide()
+        self.hint = QLabel(tr("Hold a lever to push it; it springs back when it is let go."))
+        self.hint.setWordWrap(True)
         self.levers = {
             name: Lever(tr(name), (tr(left), tr(right)), theme)
             for name, (left, right) in ENDS.items()
@@ -72,17 +77,22 @@ class CabPane(QWidget):
             box.toggled.connect(lambda on, w=what: self._switch(w, on))
 
     def show_machine(self, machine: MachineSource | None) -> None:
-        """Take this machine's levers in hand: as its script left them."""
+        """Take this machine's levers in hand, in neutral; engine and switches as they stand."""
         self._machine = machine
         for lever in self.levers.values():
             lever.let_go()
-        for box in self.switches.values():
+        if machine is None:
+            return
+        performance = machine.performance
+        demand, engine = performance.machine.demand, performance.plant.engine
+        is_low = demand.no_load_rpm < (engine.low_idle + engine.high_idle) / 2
+        key = "off" if performance.is_off else "low" if is_low else "high"
+        self.engine[key].setChecked(True)
+        stands = {"cut-off": not demand.cut_off, "boost": demand.boost, "travel speed": demand.fast}
+        for what, box in self.switches.items():
             box.blockSignals(True)  # noqa: FBT003 - Qt takes it so
-            box.setChecked(False)
+            box.setChecked(stands[what])
             box.blockSignals(False)  # noqa: FBT003 - Qt takes it so
-        if machine is not None:
-            key = "off" if machine.performance.is_off else "high"
-            self.engine[key].setChecked(True)
 
     def renew(self, work: Work | None, shown: Shown) -> None:
         """The tank's gauge, and what is out of reach in this state of the work."""
@@ -93,11 +103,7 @@ class CabPane(QWidget):
             tr("Tank gauge: {celsius}", celsius=shown.text(celsius, Dimension.TEMPERATURE, 0))
         )
         is_locked = work is not None and work.hands is Hands.IN
-        words = tr("SIMULATED machine. Hold a lever to push it; it springs back.")
-        if is_locked:
-            words = tr("HANDS IN: the lever lock is on. Switch to under load in the Worksheet.")
-        if words != self.note.text():
-            self.note.setText(words)
+        self.note.setVisible(is_locked)
         for lever in self.levers.values():
             if is_locked and lever.value():
                 lever.let_go()
@@ -128,17 +134,13 @@ class CabPane(QWidget):
         engine = QHBoxLayout()
         for each in self.engine.values():
             engine.addWidget(each, 1)
-        levers = QGridLayout()
-        for row, (name, lever) in enumerate(self.levers.items()):
-            levers.addWidget(QLabel(tr(name)), row, 0)
-            levers.addWidget(lever, row, 1)
-        levers.setColumnStretch(1, 1)
         column = QVBoxLayout(self)
+        column.setContentsMargins(8, 6, 8, 6)
+        column.setSpacing(4)
         column.addWidget(self.note)
         column.addLayout(engine)
-        column.addLayout(levers)
-        for box in (self.stay, *self.switches.values()):
-            column.addWidget(box)
+        for part in (*self.levers.values(), self.hint, self.stay, *self.switches.values()):
+            column.addWidget(part)
         column.addWidget(self.tank)
         column.addStretch(1)
 
@@ -171,9 +173,12 @@ class ScrewPane(QWidget):
         for name, box in self.pins.items():
             box.toggled.connect(lambda on, n=name: self._pin(n, on))
 
-    def show_machine(self, machine: MachineSource | None) -> None:
-        """Turn this machine's screws, none of which has been touched."""
-        self._machine, self._turned = machine, {}
+    def show_machine(self, machine: MachineSource | None, *, is_known: bool = False) -> None:
+        """Turn this machine's screws, none of which has been touched unless it is known."""
+        self._machine = machine
+        if is_known:
+            return
+        self._turned = {}
         self.screw.clear()
         for box in self.pins.values():
             box.blockSignals(True)  # noqa: FBT003 - Qt takes it so

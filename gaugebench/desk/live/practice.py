@@ -37,7 +37,10 @@ class ExercisePane(QWidget):
         """The learner's readings, from the worksheet."""
         self.begun: Callable[[], None] = lambda: None
         """Called once another machine stands there."""
-        self._machine: MachineSource | None = None
+        self.machine: MachineSource | None = None
+        """The machine that is practised on."""
+        self._last: MachineSource | None = None
+        """The machine that stood here last, whether or not the kit is on it."""
         self._exercise: Exercise | None = None
         self._claims: tuple[FaultOn, ...] = ()
         self._shown = Shown()
@@ -63,9 +66,17 @@ class ExercisePane(QWidget):
         self.begin_button.clicked.connect(self.begin)
         self.end_button.clicked.connect(self.end)
 
-    def show_machine(self, machine: MachineSource | None) -> None:
-        """Practise on this machine; no exercise has begun."""
-        self._machine, self._exercise = machine, None
+    def show_machine(self, machine: MachineSource | None) -> bool:
+        """Practise on this machine; whether an exercise runs.
+
+        Then a kit that is connected anew, for its zeros perhaps, finds the machine as it was left.
+        """
+        is_running = self._exercise is not None
+        if machine is not None:
+            if is_running and self._last is not None:
+                machine.carry_on(self._last)
+            self._last = machine
+        self.machine = machine
         if machine is not None and not self.choice.count():
             from gaugebench.simulate.lessons import CLAIMS, LESSONS
 
@@ -77,8 +88,10 @@ class ExercisePane(QWidget):
                 item.setFlags(Qt.ItemFlag.ItemIsUserCheckable | Qt.ItemFlag.ItemIsEnabled)
                 item.setCheckState(Qt.CheckState.Unchecked)
                 self.claims.addItem(item)
-        self._open_parts(is_begun=False)
-        self._tell()
+        if not is_running:
+            self._open_parts(is_begun=False)
+            self._tell()
+        return is_running
 
     def show_in(self, shown: Shown) -> None:
         """Write pressures in these units."""
@@ -86,12 +99,12 @@ class ExercisePane(QWidget):
 
     def begin(self) -> None:
         """Put the chosen exercise's machine there, engine off."""
-        if self._machine is None:
+        if self.machine is None:
             return
         from gaugebench.simulate.lessons import exercise
 
         self._exercise = exercise(self.choice.currentData())
-        self._machine.begin(self._exercise.script)
+        self.machine.begin(self._exercise.script)
         for row in range(self.claims.count()):
             self.claims.item(row).setCheckState(Qt.CheckState.Unchecked)
         self.result.clear()
@@ -102,7 +115,7 @@ class ExercisePane(QWidget):
 
     def end(self) -> None:
         """Compare what was done, read and named with the truth, off the window's thread."""
-        machine, made = self._machine, self._exercise
+        machine, made = self.machine, self._exercise
         if machine is None or made is None:
             return
         named = [
@@ -139,7 +152,8 @@ class ExercisePane(QWidget):
         self.end_button.setEnabled(is_begun)
         self.result.setVisible(is_ended)
         self.verdict.setVisible(is_ended)
-        self.begin_button.setEnabled(self._machine is not None)
+        self.begin_button.setEnabled(self.machine is not None and not is_begun)
+        self.choice.setEnabled(not is_begun)
 
     def _tell(self) -> None:
         key = self.choice.currentData()

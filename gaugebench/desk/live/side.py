@@ -37,14 +37,13 @@ class Side(QTabWidget):
             page.setParent(self)
             page.hide()
         self.exercise.begun = self._begun
-        self._feed: Feed | None = None
 
     def attach(self, feed: Feed | None) -> None:
         """Offer levers where this feed's machine has some."""
-        self._feed = feed
         machine = machine_of(feed)
-        for pane in (self.cab, self.screws, self.exercise):
-            pane.show_machine(machine)
+        is_running = self.exercise.show_machine(machine)
+        self.cab.show_machine(machine)
+        self.screws.show_machine(machine, is_known=is_running)
         while self.count() > 1:
             page = self.widget(1)
             self.removeTab(1)
@@ -69,6 +68,6 @@ class Side(QTabWidget):
                 lever.let_go()
 
     def _begun(self) -> None:
-        machine = machine_of(self._feed)
+        machine = self.exercise.machine
         self.cab.show_machine(machine)
         self.screws.show_machine(machine)
