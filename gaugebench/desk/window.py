@@ -373,7 +373,9 @@ class DeskWindow(QMainWindow):
     def _make_compare(self) -> ComparePlace:
         from gaugebench.desk.compare.place import ComparePlace
 
-        return ComparePlace(self.units, self.theme, self.workers)
+        made = ComparePlace(self.units, self.theme, self.workers)
+        made.changed.connect(self.renew_title)
+        return made
 
     def _make_worksheet(self) -> WorksheetPlace:
         from gaugebench.desk.worksheet.place import WorksheetPlace

@@ -10,10 +10,12 @@ import numpy as np
 
 from gaugebench.analyse.verdict import Outcome
 from gaugebench.model.arrays import F64
+from gaugebench.model.band import Band
 from gaugebench.model.job import Phase, Value
 from gaugebench.procedure.judge import verdict_of
 from gaugebench.procedure.state import JobState
 from gaugebench.procedure.words import band_text, number, shown_unit
+from gaugebench.quantity import Dimension
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,13 +32,15 @@ class Entry:
 
 @dataclass(frozen=True, slots=True)
 class CheckHistory:
-    """A check through the jobs, oldest first. band: of the newest job's sheet."""
+    """A check through the jobs, oldest first. band, limits: of the newest job's sheet."""
 
     key: str
     title: str
     band: str
     shown_in: str
     entries: tuple[Entry, ...]
+    dimension: Dimension
+    limits: Band | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -55,18 +59,46 @@ class HistoryLine:
 
 @dataclass(frozen=True, slots=True)
 class ZeroEntry:
-    """A transducer's zeros in one job; None where not checked."""
+    """A transducer's zeros in one job; None where not checked.
+
+    taken_off_pa: the zero that the kit took off when they were read; what the transducer itself
+    gives without pressure is the reading and this, and that is what drifts.
+    """
 
     role: str
     serial: str
     at: datetime
     before: Value | None
     after: Value | None
+    taken_off_pa: float = 0.0
+
+    @property
+    def own(self) -> tuple[Value, ...]:
+        """Its own zero before and after, as far as they were read, Pa."""
+        return tuple(
+            v.model_copy(update={"value": v.value + self.taken_off_pa})
+            for v in (self.before, self.after)
+            if v is not None
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Machine:
+    """A machine and its jobs, oldest first. serial: "" where none was stated.
+
+    simulated: all of its jobs are practice.
+    """
+
+    name: str
+    serial: str
+    jobs: tuple[JobState, ...]
+    simulated: bool = False
 
 
 def find(
     jobs: Iterable[JobState],
     *,
+    words: str = "",
     serial: str = "",
     customer: str = "",
     since: date | None = None,
@@ -75,19 +107,40 @@ def find(
     """The jobs that bear the serial and the customer and began in those days, oldest first.
 
     Serial and customer are held against the whole text, letter case left out; a customer is also
-    found by a part of it.
+    found by a part of it. words: each of them is a part of serial, customer, machine, site or job.
     """
+    parts = words.casefold().split()
 
     def wanted(job: JobState) -> bool:
         o = job.opened
+        named = "\n".join((o.serial, o.customer, o.machine, o.site, o.job)).casefold()
         return (
-            (not serial or o.serial.casefold() == serial.casefold())
+            all(part in named for part in parts)
+            and (not serial or o.serial.casefold() == serial.casefold())
             and (not customer or customer.casefold() in o.customer.casefold())
             and (since is None or o.at.date() >= since)
             and (until is None or o.at.date() <= until)
         )
 
     return tuple(sorted((j for j in jobs if wanted(j)), key=lambda j: j.opened.at))
+
+
+def machines(jobs: Iterable[JobState]) -> tuple[Machine, ...]:
+    """The jobs by machine, the machine that was last visited first.
+
+    A serial is one machine whatever it was called; without one the name has to do. Practice is
+    never mixed with what was measured.
+    """
+    groups: dict[tuple[bool, str], list[JobState]] = {}
+    for job in sorted(jobs, key=lambda j: j.opened.at):
+        o = job.opened
+        name = o.serial.casefold() or f"\n{o.machine.casefold()}"
+        groups.setdefault((o.simulated, name), []).append(job)
+    found = [
+        Machine(own[-1].opened.machine, own[-1].opened.serial, tuple(own), simulated)
+        for (simulated, _), own in groups.items()
+    ]
+    return tuple(sorted(found, key=lambda m: m.jobs[-1].opened.at, reverse=True))
 
 
 def checks(jobs: Sequence[JobState], pressure: str = "bar") -> tuple[CheckHistory, ...]:
@@ -101,7 +154,11 @@ def checks(jobs: Sequence[JobState], pressure: str = "bar") -> tuple[CheckHistor
         if entries:
             there = shown_unit(check, pressure)
             band = band_text(check, pressure)
-            found.append(CheckHistory(check.key, check.title, band, there, entries))
+            found.append(
+                CheckHistory(
+                    check.key, check.title, band, there, entries, check.dimension, check.limits
+                )
+            )
     return tuple(found)
 
 
@@ -163,6 +220,7 @@ def zeros(jobs: Iterable[JobState]) -> tuple[ZeroEntry, ...]:
         for role, serial in seen:
             own = [z for z in job.zeros if (z.role, z.serial) == (role, serial)]
             values = {z.moment: z.value for z in own}
-            at = own[-1].at
-            found.append(ZeroEntry(role, serial, at, values.get("before"), values.get("after")))
+            last = own[-1]
+            before, after = values.get("before"), values.get("after")
+            found.append(ZeroEntry(role, serial, last.at, before, after, last.taken_off_pa))
     return tuple(found)

@@ -33,6 +33,8 @@ class SideChooser(QWidget):
         self.loading.setAccessibleName(tr("Loading of side {side}", side=name))
         self.pump = QComboBox()
         self.pump.setAccessibleName(tr("Pump of side {side}", side=name))
+        for each in (self.loading, self.pump):
+            each.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToContents)
         self.earlier = button("◀", tr("Side {side} 0.01 s earlier", side=name))
         self.later = button("▶", tr("Side {side} 0.01 s later", side=name))
         self.nudge = QLabel()

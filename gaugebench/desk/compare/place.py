@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from PySide6.QtCore import Signal
 from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import (
     QComboBox,
@@ -41,6 +42,9 @@ TRACES = "*.h5 *.csv *.gz *.txt"
 
 class ComparePlace(QWidget):
     """A on the left, B on the right, lined up on an instant."""
+
+    changed = Signal()
+    """Other traces stand here."""
 
     def __init__(self, units: Units, theme: Theme, workers: Workers) -> None:
         super().__init__()
@@ -173,6 +177,7 @@ class ComparePlace(QWidget):
         elif isinstance(one, Stretch) and isinstance(two, Stretch):
             self._rows += stretch_rows(one, two, self.units.shown)
         self._fill()
+        self.changed.emit()
 
     def _drawn(self) -> tuple[Drawn | None, Drawn | None]:
         """What stands on each side."""

@@ -12,7 +12,8 @@ from gaugebench.quantity import Dimension
 ROOM_FOR_NAME_PX = 105.0
 
 
-def _style(axis: pg.AxisItem, theme: Theme) -> None:
+def style(axis: pg.AxisItem, theme: Theme) -> None:
+    """The look of every axis: the theme's colours, ticks inwards, one level of them."""
     axis.setPen(theme.line)
     axis.setTextPen(theme.text)
     axis.enableAutoSIPrefix(False)  # noqa: FBT003 - pyqtgraph takes it so
@@ -27,7 +28,7 @@ class QuantityAxis(pg.AxisItem):  # type: ignore[misc]  # pyqtgraph is untyped
         self.dimension, self.title, self.theme = dimension, title, theme
         self.shown = Shown()
         self._is_low = False
-        _style(self, theme)
+        style(self, theme)
         self.setWidth(78)
 
     def show_in(self, shown: Shown) -> None:
@@ -60,7 +61,7 @@ class TimeAxis(pg.AxisItem):  # type: ignore[misc]  # pyqtgraph is untyped
         self._is_long = False
         self.from_zero = False
         """A session begins at 0: nothing is written before that."""
-        _style(self, theme)
+        style(self, theme)
         self._write()
 
     def _write(self) -> None:

@@ -12,6 +12,7 @@ from PySide6.QtWidgets import QFileDialog, QTabWidget, QVBoxLayout, QWidget
 
 from gaugebench.desk.memory import Memory
 from gaugebench.desk.notice import Notice
+from gaugebench.desk.theme import LIGHT, THEMES
 from gaugebench.desk.units import Units
 from gaugebench.desk.words import told, tr
 from gaugebench.desk.work import Workers
@@ -27,6 +28,7 @@ from gaugebench.desk.worksheet.jobdesk import JobDesk
 from gaugebench.desk.worksheet.jobform import JobForm
 from gaugebench.desk.worksheet.moving import MovingPane
 from gaugebench.desk.worksheet.parts import Scrolled
+from gaugebench.desk.worksheet.past import HistoryPane
 from gaugebench.desk.worksheet.queue import QueuePane
 from gaugebench.desk.worksheet.status import StatusBar
 from gaugebench.desk.worksheet.turning import TurningPane
@@ -71,6 +73,8 @@ class WorksheetPlace(QWidget):
         self.faults = FaultsPane(self.job)
         self.beside = BesidePane(self.job)
         self.ending = EndingPane(self.job)
+        theme = THEMES.get(memory.text("theme", LIGHT.key), LIGHT)
+        self.past = HistoryPane(self.job, theme, lambda: self.folder)
         self.panes = QTabWidget()
         self.panes.setAccessibleName(tr("Parts of the worksheet"))
         self.panes.tabBar().setProperty("narrow", True)  # noqa: FBT003 - Qt takes it so
@@ -79,10 +83,10 @@ class WorksheetPlace(QWidget):
             (self.queue, tr("Queue")), (self.moving, tr("Moving")),
             (self.altering, tr("Altered")), (self.turning, tr("Screws")),
             (self.faults, tr("Fault")), (self.beside, tr("Before and after")),
-            (self.ending, tr("Closing")),
+            (self.ending, tr("Closing")), (self.past, tr("History")),
         ):  # fmt: skip
             # A short screen scrolls; tables scroll by themselves.
-            is_whole = pane in (self.checks, self.queue, self.moving, self.beside)
+            is_whole = pane in (self.checks, self.queue, self.moving, self.beside, self.past)
             self.panes.addTab(pane if is_whole else Scrolled(pane, title), title)
         column = QVBoxLayout(self)
         column.addWidget(self.notice)

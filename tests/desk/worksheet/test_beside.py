@@ -90,7 +90,8 @@ def test_what_stood_still_is_laid_beside_as_well(bench: Bench, trace: Trace, qtb
     # The trace's pilot stands at 33 bar with 0.2 bar of noise.
     assert [row[0], row[3]] == ["Pilot", "0.0 bar"]
     assert float(row[1].split()[0]) == pytest.approx(33.0, abs=0.1)
-    assert compare.is_simulated
+    assert bench.window.simulated.isVisible()
+    assert "nothing here was measured" in bench.window.simulated.text()
 
 
 def test_a_trace_that_is_gone_is_said(bench: Bench, trace: Trace, qtbot: QtBot) -> None:
