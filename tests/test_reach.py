@@ -13,7 +13,6 @@ FOR_OTHERS = {
     "gaugebench.analyse.calibration": "work on a transducer's curve has no place in the desk yet",
     "gaugebench.analyse.lines": "the lines of that curve",
     "gaugebench.analyse.risk": "what a rule costs over many machines: for whoever chooses the rule",
-    "gaugebench.procedure.compare": "checks read before and after have no place in the desk yet",
 }
 """What no door leads to, and why it stands all the same."""
 
