@@ -18,6 +18,8 @@ QTabBar::tab {{ min-height: {touch}px; min-width: {wide}px; padding: 0 18px; mar
 QTabBar[narrow="true"]::tab {{ padding: 0 8px; min-width: {touch}px; }}
 QTabBar::tab:selected {{ background: {accent}; color: {on_accent}; }}
 QTabBar::tab:focus {{ text-decoration: underline; }}
+QTabBar::scroller {{ width: {twice}px; }}
+QTabBar QToolButton {{ min-width: 0; min-height: 0; padding: 0; }}
 QTabWidget::pane {{ border: none; border-top: 3px solid {accent}; }}
 QComboBox {{ min-height: {inner}px; min-width: {touch}px; background: {panel};
   border: {border}px solid {line}; padding: 2px 8px; }}
@@ -122,6 +124,7 @@ def sheet(theme: Theme) -> str:
         touch=size,
         inner=size - 2 * (2 + theme.border_px),
         wide=size,
+        twice=2 * size,
         menu=max(4, (size - 24) // 2),
         border=theme.border_px,
     )

@@ -109,8 +109,9 @@ class AlteringPane(Pane):
         """The usual words of the kind, and the checks that it commonly moves."""
         kind = ChangeKind(self.kind.currentData())
         _, does, undo = _kinds()[kind]
-        self.does.setText(does)
-        self.undo.setText(undo)
+        for each, text in ((self.does, does), (self.undo, undo)):
+            each.setText(text)
+            each.setCursorPosition(0)
         if self.job.sheet is not None:
             keys = altering.suggested(self.job.sheet.state.sheet, kind)
             for key in self._keys:
@@ -160,8 +161,7 @@ class AlteringPane(Pane):
         left.addWidget(heading(tr("Before the job can be closed")))
         left.addWidget(Scrolled(self.blocks, tr("Before the job can be closed")), 1)
         form = rows(
-            (tr("Kind"), self.kind), (tr("What is altered"), self.does),
-            (tr("How it is undone"), self.undo),
+            (tr("Kind"), self.kind), (tr("What"), self.does), (tr("Undone by"), self.undo),
         )  # fmt: skip
         side = QWidget()
         right = QVBoxLayout(side)

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from PySide6.QtCore import QRect, Qt
-from PySide6.QtGui import QFont, QFontMetrics, QResizeEvent
+from PySide6.QtCore import QRect, QSize, Qt
+from PySide6.QtGui import QFont, QFontMetrics
 from PySide6.QtWidgets import (
     QFrame,
     QHeaderView,
@@ -82,12 +82,34 @@ class Scrolled(QScrollArea):
         self.setWidget(content)
 
 
+class _Heads(QHeaderView):
+    """Heads of a table; one that is wider than its column takes as many lines as it needs."""
+
+    def __init__(self) -> None:
+        super().__init__(Qt.Orientation.Horizontal)
+        self.setDefaultAlignment(Qt.AlignmentFlag.AlignCenter | Qt.TextFlag.TextWordWrap)
+
+    def sectionSizeFromContents(self, column: int) -> QSize:  # noqa: N802 - Qt's name
+        """As wide as one line wants to be, as high as the column lets it be."""
+        size = super().sectionSizeFromContents(column)
+        font = QFont(self.font())
+        font.setWeight(QFont.Weight.DemiBold)  # as the style sheet draws it
+        text = str(self.model().headerData(column, self.orientation()))
+        box = QFontMetrics(font).boundingRect(
+            QRect(0, 0, max(self.sectionSize(column) - PAD, 1), 1000),
+            int(Qt.TextFlag.TextWordWrap),
+            text,
+        )
+        return QSize(size.width(), max(size.height(), box.height() + 2 * PAD))
+
+
 class Grid(QTableWidget):
     """A table that is only read: rows of texts, one row chosen, heights for a glove."""
 
     def __init__(self, says: str, heads: Sequence[str], wide: Sequence[int]) -> None:
         """wide: the columns that share what room is left."""
         super().__init__(0, len(heads))
+        self.setHorizontalHeader(_Heads())
         self.setAccessibleName(says)
         self.setHorizontalHeaderLabels(list(heads))
         self.setEditTriggers(QTableWidget.EditTrigger.NoEditTriggers)
@@ -100,30 +122,12 @@ class Grid(QTableWidget):
         self.verticalHeader().setMinimumSectionSize(touch())
         self.verticalHeader().setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
         self._heads = list(heads)
-        self.horizontalHeader().setDefaultAlignment(
-            Qt.AlignmentFlag.AlignCenter | Qt.TextFlag.TextWordWrap
-        )
         self._rows: list[tuple[str, ...]] = []
         modes = QHeaderView.ResizeMode
         for column in range(len(heads)):
             self.horizontalHeader().setSectionResizeMode(
                 column, modes.Stretch if column in wide else modes.ResizeToContents
             )
-
-    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802 - Qt's name
-        """A head that is wider than its column takes as many lines as its words need."""
-        super().resizeEvent(event)
-        header = self.horizontalHeader()
-        font = QFont(header.font())
-        font.setWeight(QFont.Weight.DemiBold)  # as the style sheet draws it
-        metrics, flags = QFontMetrics(font), int(Qt.TextFlag.TextWordWrap)
-        heights = [
-            metrics.boundingRect(
-                QRect(0, 0, max(header.sectionSize(n) - 2 * PAD, 1), 1000), flags, head
-            ).height()
-            for n, head in enumerate(self._heads)
-        ]
-        header.setFixedHeight(max(heights) + 2 * PAD)
 
     def show_rows(self, rows: Sequence[tuple[str, ...]]) -> None:
         """Show rows; the chosen one stays chosen. Nothing is done where nothing changed."""
