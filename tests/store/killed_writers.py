@@ -55,6 +55,36 @@ def write(target: Path, handed_over: Any) -> None:
     recorder.stop()
 
 
+class Victim:
+    """A recorder that is killed at a random instant after its first block, or after its start."""
+
+    def __init__(
+        self, process: Any, target: Path, handed_over: Any, rng: random.Random, *, early: bool
+    ) -> None:
+        self.process = process
+        self.target = target
+        self.handed_over = handed_over
+        self.delay = rng.uniform(0.02, KILLED_WITHIN_S)
+        self.kill_at = time.monotonic() + self.delay if early else None
+
+    def killed(self) -> bool:
+        """Kill it when it is time, and tell what it had taken; whether that is done."""
+        if self.kill_at is None:
+            if self.handed_over[0]:
+                self.kill_at = self.handed_over[0] + self.delay
+            elif not self.process.is_alive():
+                raise RuntimeError("a recorder ended before its first block")
+            return False
+        if time.monotonic() < self.kill_at:
+            return False
+        self.process.kill()
+        at = time.monotonic()
+        self.process.join()
+        ages = [at - t for t in self.handed_over if t]
+        print(json.dumps({"target": str(self.target), "ages": ages}), flush=True)  # noqa: T201
+        return True
+
+
 def main() -> None:
     """Kill `COUNT` recorders, a few at once."""
     folder, count = Path(sys.argv[1]), int(sys.argv[2])
@@ -68,15 +98,10 @@ def main() -> None:
             handed_over = context.RawArray("d", MOST_BLOCKS)
             process = context.Process(target=write, args=(target, handed_over))
             process.start()
-            kill_at = time.monotonic() + rng.uniform(0.02, KILLED_WITHIN_S)
-            running.append((kill_at, process, target, handed_over))
-        for kill_at, process, target, handed_over in sorted(running, key=lambda r: r[0]):
-            time.sleep(max(0.0, kill_at - time.monotonic()))
-            process.kill()
-            killed = time.monotonic()
-            process.join()
-            ages = [killed - t for t in handed_over if t]
-            print(json.dumps({"target": str(target), "ages": ages}), flush=True)  # noqa: T201
+            running.append(Victim(process, target, handed_over, rng, early=not number % 5))
+        while running:
+            running = [victim for victim in running if not victim.killed()]
+            time.sleep(0.001)
 
 
 if __name__ == "__main__":
