@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from enum import StrEnum
 
 from gaugebench.model.arrays import F64
@@ -21,10 +21,17 @@ class Tone(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Heading:
-    """A heading. level: 1 begins a part, 2 a section."""
+    """A heading. level: 0 is the report's title, 1 begins a part, 2 a section."""
 
     text: str
     level: int = 2
+
+
+@dataclass(frozen=True, slots=True)
+class Pairs:
+    """Names and what they are: the particulars."""
+
+    rows: tuple[tuple[str, str], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,9 +77,18 @@ class Flag:
     label: str
 
 
+@dataclass(frozen=True, slots=True)
+class Span:
+    """A stretch in which something was read; its letter leads to the table below."""
+
+    start_s: float
+    end_s: float
+    label: str
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Chart:
-    """Lines over time with marks. low, high: of y; a band is drawn between `band`, if given."""
+    """Lines over time with marks, and letters over what was read. x, y: the ends of its axes."""
 
     title: str
     lines: tuple[Line, ...]
@@ -81,7 +97,7 @@ class Chart:
     x: tuple[float, float]
     y: tuple[float, float]
     flags: tuple[Flag, ...] = ()
-    band: tuple[float | None, float | None] | None = None
+    spans: tuple[Span, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,18 +121,17 @@ class Data:
     rows: tuple[tuple[str | float | None, ...], ...]
 
 
-Block = Heading | Text | Table | Chart | Signatures | PageEnd | Data
+Block = Heading | Pairs | Text | Table | Chart | Signatures | PageEnd | Data
 
 
 @dataclass(frozen=True, slots=True)
 class Report:
-    """A whole report. footer: on every page; banner: across the top of every page, or ""."""
+    """A whole report. title: of the file. footer, banner: on every page; banner may be ""."""
 
     title: str
     blocks: tuple[Block, ...]
     footer: str
     banner: str = ""
-    particulars: tuple[tuple[str, str], ...] = field(default_factory=tuple)
 
 
 def row(*cells: str | Cell) -> tuple[Cell, ...]:

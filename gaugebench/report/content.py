@@ -8,7 +8,7 @@ from datetime import datetime
 from gaugebench.model.trace import Trace
 from gaugebench.procedure.state import JobState
 from gaugebench.report import details
-from gaugebench.report.blocks import Block, PageEnd, Report
+from gaugebench.report.blocks import Block, Heading, PageEnd, Pairs, Report
 from gaugebench.report.charts import charts
 from gaugebench.report.summary import summary
 
@@ -21,7 +21,10 @@ def report(
     """The report of a job. traces: those of the job by name. pressure: the unit of pressures."""
     opened = state.opened
     is_simulated = opened.simulated or any(t.simulated for t in traces.values())
+    title = f"Hydraulic test report, job {opened.job}"
     blocks: list[Block] = [
+        Heading(title, 0),
+        _particulars(state),
         *summary(state, pressure),
         PageEnd(),
         *details.checks(state, pressure),
@@ -35,16 +38,15 @@ def report(
         *details.warnings(state),
     ]
     return Report(
-        title=f"Hydraulic test report, job {opened.job}",
+        title=title,
         blocks=tuple(blocks),
         footer=f"Job {opened.job} · {opened.machine or state.sheet.machine.name} · "
         f"made {made_at:%Y-%m-%d %H:%M}",
         banner=SIMULATED if is_simulated else "",
-        particulars=_particulars(state),
     )
 
 
-def _particulars(state: JobState) -> tuple[tuple[str, str], ...]:
+def _particulars(state: JobState) -> Pairs:
     o = state.opened
     hours = "" if o.hour_meter_h is None else f"{o.hour_meter_h:.0f} h"
     rows = (
@@ -59,4 +61,4 @@ def _particulars(state: JobState) -> tuple[tuple[str, str], ...]:
         ("As found", "locked" if state.locked else "not locked yet"),
         ("Job", "closed" if state.closed else "still open"),
     )
-    return tuple((name, value) for name, value in rows if value)
+    return Pairs(tuple((name, value) for name, value in rows if value))

@@ -31,30 +31,30 @@ from reportlab.platypus import (
 from reportlab.platypus import Table as Grid
 
 from gaugebench.report.blocks import (
-    Block,
     Cell,
     Chart,
     Data,
     Heading,
-    PageEnd,
+    Pairs,
     Report,
     Signatures,
     Table,
     Text,
     Tone,
 )
+from gaugebench.report.looks import HEAD, INK, RULE, STRONG, TONES
 from gaugebench.report.pdfchart import ChartFlowable
+from gaugebench.report.writer import Writer
 
 PAPERS = {"A4": A4, "Letter": LETTER}
 FONT, BOLD = "DejaVuSans", "DejaVuSans-Bold"
 _MARGIN = 16 * mm
-_INK = colors.HexColor("#1a1a1a")
-_TONES = {
-    Tone.GOOD: colors.HexColor("#0b5d3b"),
-    Tone.BAD: colors.HexColor("#9c1c1c"),
-    Tone.OPEN: colors.HexColor("#7a4a00"),
-    Tone.WARNING: colors.HexColor("#9c1c1c"),
-}
+_INK = colors.HexColor(INK)
+_TONES = {tone: colors.HexColor(colour) for tone, colour in TONES.items()}
+_LEVELS = {0: 15.0, 1: 11.5, 2: 11.5, 3: 9.5}
+"""Size of a heading of each level, points."""
+_ROOM = {0: 0.0, 1: 60 * mm, 2: 60 * mm, 3: 32 * mm}
+"""Room that a heading needs under it; with less it begins a new page."""
 
 
 def pdf(report: Report, paper: str = "A4") -> bytes:
@@ -73,10 +73,7 @@ def pdf(report: Report, paper: str = "A4") -> bytes:
         _MARGIN, _MARGIN + 4 * mm, inner, height - 2 * _MARGIN - 10 * mm, 0, 0, 0, 0, id="body"
     )
     document.addPageTemplates([PageTemplate(id="page", frames=[frame])])
-    story: list[Flowable] = [Paragraph(escape(report.title), _style(15, bold=True, after=6))]
-    story += [_particulars(report, inner), Spacer(0, 3 * mm)]
-    for block in report.blocks:
-        story += _flow(block, inner)
+    story = [part for parts in _Pages(inner).write(report.blocks) for part in parts]
     document.build(story, canvasmaker=_numbered(report, width, height))
     return out.getvalue()
 
@@ -101,47 +98,52 @@ def _style(size: float, *, bold: bool = False, tone: Tone = Tone.PLAIN, after: f
     )
 
 
-def _flow(block: Block, width: float) -> list[Flowable]:
-    match block:
-        case Heading():
-            size = 11.5 if block.level <= 2 else 9.5
-            heading = Paragraph(escape(block.text), _style(size, bold=True, after=4))
-            return [
-                CondPageBreak(60 * mm if block.level <= 2 else 32 * mm),
-                Spacer(0, 3 * mm),
-                heading,
-            ]
-        case Text():
-            size = 7.5 if block.tone is Tone.SMALL else 9
-            bold = block.tone in {Tone.BAD, Tone.WARNING}
-            tone = block.tone
-            return [Paragraph(escape(block.text), _style(size, bold=bold, tone=tone, after=3))]
-        case Table():
-            return [_table(block, width), Spacer(0, 2 * mm)]
-        case Chart():
-            return [KeepTogether([ChartFlowable(block, width, FONT), Spacer(0, 2 * mm)])]
-        case Signatures():
-            return [KeepTogether([_signatures(block, width)])]
-        case PageEnd():
-            return [PageBreak()]
-        case Data():
-            return []
+class _Pages(Writer[list[Flowable]]):
+    def __init__(self, width: float) -> None:
+        self.width = width
 
+    def heading(self, block: Heading) -> list[Flowable]:
+        style = _style(_LEVELS[block.level], bold=True, after=6 if block.level == 0 else 4)
+        heading = Paragraph(escape(block.text), style)
+        if block.level == 0:
+            return [heading]
+        return [CondPageBreak(_ROOM[block.level]), Spacer(0, 3 * mm), heading]
 
-def _particulars(report: Report, width: float) -> Grid:
-    cells = [
-        [Paragraph(escape(name), _style(8)), Paragraph(escape(value), _style(8.5, bold=True))]
-        for name, value in report.particulars
-    ]
-    half = (len(cells) + 1) // 2
-    blank = [Paragraph("", _style(8))] * 2
-    rows = [
-        [*cells[n], *(cells[n + half] if n + half < len(cells) else blank)] for n in range(half)
-    ]
-    grid = Grid(rows, colWidths=[0.13 * width, 0.37 * width] * 2, splitInRow=1)
-    grid.setStyle(TableStyle([*_PADDING, ("LINEABOVE", (0, 0), (-1, 0), 0.6, _INK),
-                              ("LINEBELOW", (0, -1), (-1, -1), 0.6, _INK)]))  # fmt: skip
-    return grid
+    def pairs(self, block: Pairs) -> list[Flowable]:
+        cells = [
+            [Paragraph(escape(name), _style(8)), Paragraph(escape(value), _style(8.5, bold=True))]
+            for name, value in block.rows
+        ]
+        half = (len(cells) + 1) // 2
+        blank = [Paragraph("", _style(8))] * 2
+        rows = [
+            [*cells[n], *(cells[n + half] if n + half < len(cells) else blank)] for n in range(half)
+        ]
+        grid = Grid(rows, colWidths=[0.13 * self.width, 0.37 * self.width] * 2, splitInRow=1)
+        grid.setStyle(TableStyle([*_PADDING, ("LINEABOVE", (0, 0), (-1, 0), 0.6, _INK),
+                                  ("LINEBELOW", (0, -1), (-1, -1), 0.6, _INK)]))  # fmt: skip
+        return [grid, Spacer(0, 3 * mm)]
+
+    def text(self, block: Text) -> list[Flowable]:
+        size = 7.5 if block.tone is Tone.SMALL else 9
+        bold = block.tone in {Tone.BAD, Tone.WARNING}
+        return [Paragraph(escape(block.text), _style(size, bold=bold, tone=block.tone, after=3))]
+
+    def table(self, block: Table) -> list[Flowable]:
+        return [_table(block, self.width), Spacer(0, 2 * mm)]
+
+    def chart(self, block: Chart) -> list[Flowable]:
+        return [KeepTogether([ChartFlowable(block, self.width, FONT), Spacer(0, 2 * mm)])]
+
+    def signatures(self, block: Signatures) -> list[Flowable]:
+        return [KeepTogether([_signatures(block, self.width)])]
+
+    def page_end(self) -> list[Flowable]:
+        return [PageBreak()]
+
+    def data(self, block: Data) -> list[Flowable]:
+        del block  # for a workbook; a page has the same in its tables
+        return []
 
 
 _PADDING: list[tuple[Any, ...]] = [
@@ -165,8 +167,8 @@ def _table(table: Table, width: float) -> Grid:
         TableStyle(
             [
                 *_PADDING,
-                ("BACKGROUND", (0, 0), (-1, 0), colors.HexColor("#e8ebee")),
-                ("LINEBELOW", (0, 0), (-1, -1), 0.3, colors.HexColor("#9aa4ad")),
+                ("BACKGROUND", (0, 0), (-1, 0), colors.HexColor(HEAD)),
+                ("LINEBELOW", (0, 0), (-1, -1), 0.3, colors.HexColor(RULE)),
             ]
         )
     )
@@ -174,7 +176,7 @@ def _table(table: Table, width: float) -> Grid:
 
 
 def _cell(cell: Cell) -> Paragraph:
-    strong = cell.tone in {Tone.BAD, Tone.GOOD, Tone.OPEN}
+    strong = cell.tone in STRONG
     size = 6.5 if cell.tone is Tone.SMALL else 7.5
     return Paragraph(escape(cell.text), _style(size, bold=strong, tone=cell.tone, after=0))
 

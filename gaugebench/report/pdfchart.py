@@ -6,19 +6,12 @@ from reportlab.lib import colors
 from reportlab.lib.units import mm
 from reportlab.platypus import Flowable
 
-from gaugebench.report.blocks import Chart, clusters
-from gaugebench.report.scale import label, ticks
+from gaugebench.report.blocks import Chart
+from gaugebench.report.frame import Frame
+from gaugebench.report.looks import GRID, INK, MARK, line_look
 
-STYLES: tuple[tuple[str, tuple[float, ...]], ...] = (
-    ("#0072b2", ()),
-    ("#d55e00", (4, 2)),
-    ("#333333", (1, 2)),
-    ("#009e73", (6, 2, 1, 2)),
-    ("#cc79a7", (2, 2)),
-)
-"""Colour and dashes of each line: told apart in grey as well (colours after Okabe and Ito)."""
-_HEIGHT = 62 * mm
-_LEFT, _RIGHT, _BOTTOM, _TOP = 13 * mm, 3 * mm, 10 * mm, 13 * mm
+_HEIGHT = 64 * mm
+_LEFT, _RIGHT, _BOTTOM, _TOP = 13 * mm, 3 * mm, 10 * mm, 15 * mm
 
 
 class ChartFlowable(Flowable):
@@ -29,37 +22,28 @@ class ChartFlowable(Flowable):
         self.chart = chart
         self.font = font
         self.width, self.height = width, _HEIGHT
+        self.frame = Frame(chart, _LEFT, width - _RIGHT, _BOTTOM, _HEIGHT - _TOP)
 
     def draw(self) -> None:
         """Draw frame, grid, lines, marks and legend."""
         self._draw_grid()
         self._draw_lines()
         self._draw_flags()
+        self._draw_spans()
         self._draw_legend()
-
-    def _x(self, value: float) -> float:
-        low, high = self.chart.x
-        inner = self.width - _LEFT - _RIGHT
-        return _LEFT + inner * (value - low) / ((high - low) or 1.0)
-
-    def _y(self, value: float) -> float:
-        low, high = self.chart.y
-        return _BOTTOM + (_HEIGHT - _BOTTOM - _TOP) * (value - low) / ((high - low) or 1.0)
 
     def _draw_grid(self) -> None:
         c, chart = self.canv, self.chart
         c.setFont(self.font, 6.5)
         c.setLineWidth(0.25)
-        c.setStrokeColor(colors.HexColor("#c4cbd1"))
-        c.setFillColor(colors.HexColor("#1a1a1a"))
-        for value in ticks(*chart.y, 5):
-            y = self._y(value)
+        c.setStrokeColor(colors.HexColor(GRID))
+        c.setFillColor(colors.HexColor(INK))
+        for y, words in self.frame.up():
             c.line(_LEFT, y, self.width - _RIGHT, y)
-            c.drawRightString(_LEFT - 1.5 * mm, y - 2, label(value))
-        for value in ticks(*chart.x, 10):
-            x = self._x(value)
+            c.drawRightString(_LEFT - 1.5 * mm, y - 2, words)
+        for x, words in self.frame.across():
             c.line(x, _BOTTOM, x, _HEIGHT - _TOP)
-            c.drawCentredString(x, _BOTTOM - 3 * mm, label(value))
+            c.drawCentredString(x, _BOTTOM - 3 * mm, words)
         c.drawCentredString((_LEFT + self.width) / 2, 1 * mm, chart.x_label)
         c.saveState()
         c.translate(2.5 * mm, (_BOTTOM + _HEIGHT - _TOP) / 2)
@@ -78,14 +62,14 @@ class ChartFlowable(Flowable):
         c.setLineWidth(0.7)
         c.setLineJoin(1)
         for line in self.chart.lines:
-            colour, dashes = STYLES[line.style % len(STYLES)]
+            colour, dashes = line_look(line.style)
             c.setStrokeColor(colors.HexColor(colour))
             c.setDash(list(dashes))
             for xs, ys in line.pieces:
                 path = c.beginPath()
-                path.moveTo(self._x(float(xs[0])), self._y(float(ys[0])))
+                path.moveTo(self.frame.x(float(xs[0])), self.frame.y(float(ys[0])))
                 for x, y in zip(xs[1:], ys[1:], strict=True):
-                    path.lineTo(self._x(float(x)), self._y(float(y)))
+                    path.lineTo(self.frame.x(float(x)), self.frame.y(float(y)))
                 c.drawPath(path)
         c.restoreState()
 
@@ -93,21 +77,29 @@ class ChartFlowable(Flowable):
         c = self.canv
         c.setLineWidth(0.25)
         c.setFont(self.font, 6)
-        c.setStrokeColor(colors.HexColor("#888888"))
+        c.setStrokeColor(colors.HexColor(MARK))
         for flag in self.chart.flags:
-            x = self._x(flag.x)
+            x = self.frame.x(flag.x)
             c.line(x, _BOTTOM, x, _HEIGHT - _TOP)
-        low, high = self.chart.x
-        apart = 7 * mm * (high - low) / (self.width - _LEFT - _RIGHT)
-        for at, words in clusters(self.chart.flags, apart):
-            c.drawCentredString(self._x(at), _HEIGHT - _TOP + 2, words)
+        for x, words in self.frame.flags(7 * mm):
+            c.drawCentredString(x, _HEIGHT - _TOP + 2, words)
+
+    def _draw_spans(self) -> None:
+        c = self.canv
+        c.setLineWidth(0.8)
+        c.setFont(self.font, 6.5)
+        c.setStrokeColor(colors.HexColor(INK))
+        above = _HEIGHT - _TOP + 3.2 * mm
+        for start, end, letter in self.frame.spans():
+            c.line(start, above, end, above)
+            c.drawCentredString((start + end) / 2, above + 2, letter)
 
     def _draw_legend(self) -> None:
         c = self.canv
         x = self.width - _RIGHT
         c.setFont(self.font, 7)
         for line in reversed(self.chart.lines):
-            colour, dashes = STYLES[line.style % len(STYLES)]
+            colour, dashes = line_look(line.style)
             x -= c.stringWidth(line.label, self.font, 7)
             c.drawString(x, _HEIGHT - 4 * mm, line.label)
             c.setStrokeColor(colors.HexColor(colour))

@@ -8,19 +8,18 @@ from datetime import datetime
 from typing import Any
 
 from gaugebench.report.blocks import (
-    Block,
     Chart,
     Data,
     Heading,
-    PageEnd,
+    Pairs,
     Report,
     Signatures,
     Table,
     Text,
     Tone,
 )
-
-_COLOURS = {Tone.GOOD: "#0b5d3b", Tone.BAD: "#9c1c1c", Tone.OPEN: "#7a4a00"}
+from gaugebench.report.looks import TONES
+from gaugebench.report.writer import Writer
 
 
 def xlsx(report: Report) -> bytes:
@@ -35,11 +34,13 @@ def xlsx(report: Report) -> bytes:
     options = {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False}
     with xlsxwriter.Workbook(out, options) as book:
         book.set_properties({"title": report.title, "created": datetime(2000, 1, 1)})  # noqa: DTZ001
-        _Book(book).write(report)
+        _Book(book).fill(report)
     return out.getvalue()
 
 
-class _Book:
+class _Book(Writer[None]):
+    """at: the next row of the first sheet."""
+
     def __init__(self, book: Any) -> None:
         self.book = book
         self.bold = book.add_format({"bold": True, "text_wrap": True, "valign": "top"})
@@ -49,57 +50,53 @@ class _Book:
             tone: book.add_format(
                 {"bold": True, "font_color": colour, "text_wrap": True, "valign": "top"}
             )
-            for tone, colour in _COLOURS.items()
+            for tone, colour in TONES.items()
         }
         self.names: set[str] = set()
+        self.front = self._sheet("Report", (26, 90))
+        self.at = 0
 
-    def write(self, report: Report) -> None:
-        front = self._sheet("Report", (26, 90))
-        at = 0
+    def fill(self, report: Report) -> None:
+        """The whole workbook."""
         if report.banner:
-            front.write_string(at, 0, report.banner, self.tones[Tone.BAD])
-            at += 1
-        front.write_string(at, 0, report.title, self.big)
-        for name, value in report.particulars:
-            at += 1
-            front.write_string(at, 0, name, self.bold)
-            front.write_string(at, 1, value, self.plain)
-        for block in report.blocks:
-            at = self._block(front, at + 1, block)
-        front.write_string(at + 2, 0, report.footer, self.plain)
+            self._put(0, report.banner, self.tones[Tone.BAD])
+        self.write(report.blocks)
+        self.at += 1
+        self._put(0, report.footer, self.plain)
 
-    def _block(self, front: Any, at: int, block: Block) -> int:
-        match block:
-            case Heading():
-                front.write_string(at + 1, 0, block.text, self.bold)
-                return at + 1
-            case Text():
-                front.write_string(at, 1, block.text, self.tones.get(block.tone, self.plain))
-                return at
-            case Table():
-                name = self._table(block)
-                front.write_string(at, 1, f"See the sheet “{name}”.", self.plain)
-                return at
-            case Chart():
-                front.write_string(at, 1, f"{block.title}: drawn in the PDF and the HTML.")
-                return at
-            case Signatures():
-                for capacity, name, when in block.lines:
-                    front.write_string(at, 0, capacity, self.bold)
-                    front.write_string(at, 1, f"{name} {when}".strip(), self.plain)
-                    at += 1
-                return at
-            case PageEnd():
-                return at
-            case Data():
-                self._data(block)
-                return at - 1
+    def heading(self, block: Heading) -> None:
+        self.at += block.level > 0
+        self._put(0, block.text, self.big if block.level == 0 else self.bold)
 
-    def _data(self, data: Data) -> None:
-        sheet = self._sheet(self._name(data.name), (34.0, *[14.0] * (len(data.head) - 1)))
-        for column, text in enumerate(data.head):
+    def pairs(self, block: Pairs) -> None:
+        for name, value in block.rows:
+            self.front.write_string(self.at, 0, name, self.bold)
+            self._put(1, value, self.plain)
+
+    def text(self, block: Text) -> None:
+        self._put(1, block.text, self.tones.get(block.tone, self.plain))
+
+    def chart(self, block: Chart) -> None:
+        self._put(1, f"{block.title}: drawn in the PDF and the HTML.", self.plain)
+
+    def signatures(self, block: Signatures) -> None:
+        for capacity, name, when in block.lines:
+            self.front.write_string(self.at, 0, capacity, self.bold)
+            self._put(1, f"{name} {when}".strip(), self.plain)
+
+    def page_end(self) -> None:
+        """A sheet has no pages."""
+
+    def _put(self, column: int, text: str, look: Any) -> None:
+        """A text in the next row."""
+        self.front.write_string(self.at, column, text, look)
+        self.at += 1
+
+    def data(self, block: Data) -> None:
+        sheet = self._sheet(self._name(block.name), (34.0, *[14.0] * (len(block.head) - 1)))
+        for column, text in enumerate(block.head):
             sheet.write_string(0, column, text, self.bold)
-        for n, row in enumerate(data.rows, 1):
+        for n, row in enumerate(block.rows, 1):
             for column, value in enumerate(row):
                 if isinstance(value, str):
                     sheet.write_string(n, column, value, self.plain)
@@ -107,18 +104,18 @@ class _Book:
                     sheet.write_number(n, column, value)
         sheet.freeze_panes(1, 1)
 
-    def _table(self, table: Table) -> str:
-        shares = table.shares or (1.0,) * len(table.head)
+    def table(self, block: Table) -> None:
+        shares = block.shares or (1.0,) * len(block.head)
         total = sum(shares)
-        name = self._name(table.name)
+        name = self._name(block.name)
         sheet = self._sheet(name, tuple(max(8.0, 140 * s / total) for s in shares))
-        for column, text in enumerate(table.head):
+        for column, text in enumerate(block.head):
             sheet.write_string(0, column, text, self.bold)
-        for n, row in enumerate(table.rows, 1):
+        for n, row in enumerate(block.rows, 1):
             for column, cell in enumerate(row):
                 sheet.write_string(n, column, cell.text, self.tones.get(cell.tone, self.plain))
         sheet.freeze_panes(1, 0)
-        return name
+        self._put(1, f"See the sheet “{name}”.", self.plain)
 
     def _sheet(self, name: str, widths: tuple[float, ...]) -> Any:
         self.names.add(name.lower())
