@@ -20,6 +20,12 @@ from gaugebench.model.arrays import F64
 from gaugebench.model.figures import LimitedBy, Limiter
 from gaugebench.model.role import ControlPort
 
+_EASED = LimitedBy(
+    Limiter.UNCLEAR,
+    "The pressure left its plateau before the lever was let go, as where a mass gets under way: "
+    "the pump's flow may have gone into that, so the control pressure does not tell.",
+)
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Context:
@@ -67,6 +73,8 @@ def holding_of(
     stroke = read_control(shown, span, rise, hold, sense, context.pilot, servo=servo)
     if stroke is None or port is ControlPort.SIGNAL:
         return Holding(stroke, None, limited_by(stroke, port, None), port)
+    if span.eased:
+        return Holding(stroke, None, _EASED, port)
     slide = slide_of(stroke, context.total_times, context.total, rise, hold)
     limited = staged(limited_by(stroke, port, slide), hold)
     if limited.limiter is Limiter.RELIEF and is_part_lever(stroke, main, rise, hold):

@@ -56,6 +56,7 @@ def ripple_of(times: F64, values: F64) -> Ripple | None:
     basis = np.column_stack((np.cos(angle), np.sin(angle)))
     fit = least_squares(basis, rest)[0]
     line = float(np.hypot(*fit))
-    if line * line / 2 < LINE_SHARE * variance:
+    # Near half the rate sine and cosine say the same, and a fit may give what is not there.
+    if not LINE_SHARE * variance <= line * line / 2 <= 1.5 * variance:
         return Ripple(peak_to_peak, rms, 0.0, 0.0)
     return Ripple(peak_to_peak, rms, float(frequency), line)

@@ -82,12 +82,20 @@ def _level_before(
     level = np.array(means)
     noise = 3 * part.noise / np.sqrt(max(1.0, step / part.interval_s))
     tolerance = max(0.015 * abs(span), noise)
-    need = 5
-    for first in range(len(level) - need + 1):
-        five = level[first : first + need]
-        if np.ptp(five) <= tolerance and five.mean() < base + 0.9 * span:
+    # Five in a row stand; soon after another push there may be fewer.
+    for need in (5, 3):
+        first = next(
+            (
+                at
+                for at in range(len(level) - need + 1)
+                if np.ptp(level[at : at + need]) <= tolerance
+                and level[at : at + need].mean() < base + 0.9 * span
+            ),
+            None,
+        )
+        if first is not None:
             break
-    else:
+    if first is None:
         return None
     from_load = level[first : first + need].mean() > base + 0.1 * span
     last = first + need

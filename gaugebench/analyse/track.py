@@ -16,7 +16,8 @@ class PumpSpan:
 
     base_pa: the idle level it rose from (or fell to, where the trace begins in the loading).
     held: whether it was held at a level, which makes it part of a loading. cut_start, cut_end:
-    the trace begins or ends inside it.
+    the trace begins or ends inside it. eased: it ends where a plateau was left while the pump
+    stayed driven up: a mass had been accelerated, or the lever was eased.
     """
 
     start_s: float
@@ -25,6 +26,7 @@ class PumpSpan:
     held: bool
     cut_start: bool = False
     cut_end: bool = False
+    eased: bool = False
 
 
 @dataclass(slots=True)
@@ -43,12 +45,23 @@ class PumpTrack:
     NEUTRAL_PA: ClassVar[float] = 4.5e6
     """From rest the engine's start brings a line up to 10 to 45 bar (common practice, no source):
     that is neutral, not a loading."""
+    HELD_PA: ClassVar[float] = 2e6
+    """A touch of a lever lifts a main pressure by less than this."""
     IDLE_SHARE: ClassVar[float] = 0.6
     """A rise by less than this share of the idle level may be a change of engine speed."""
     TOP_SHARE: ClassVar[float] = 0.08
     USUAL_STEP: ClassVar[float] = 0.003
     EXIT_SHARE: ClassVar[float] = 0.12
     HOLD_BINS: ClassVar[int] = 8
+    RUNS_SHARE: ClassVar[float] = 0.6
+    """What stands below this share of a pressure that came before it (a tenth of a second long) is
+    no hold: the actuator has got under way."""
+    FLAT_SHARE: ClassVar[float] = 0.04
+    """A plateau that is left changes by less than this share of its rise in `HOLD_BINS`."""
+    EASED: ClassVar[float] = 1.15
+    """A hold is left where the pressure stands by this lower than before: a mass has been
+    accelerated (swing, travel), or the lever eased. A boost stage gives back 5 to 10 % (common
+    practice, no source)."""
     IDLE_BINS: ClassVar[int] = 40
     START_BINS: ClassVar[int] = 80
     """An engine brings its pumps up to neutral within this."""
@@ -67,6 +80,8 @@ class PumpTrack:
     _high: float = 0.0
     _recent: deque[float] = field(default_factory=deque)
     _steady: float | None = None
+    _latest: float = 0.0
+    _flat: float = 0.0
     _opening: bool = True
     _begun: int | None = None
     _since_rest: int = START_BINS
@@ -135,6 +150,9 @@ class PumpTrack:
         base = 0.0 if self._opening else self.base
         if high - low <= max(0.1 * (low - base), 6 * self.noise):
             self._steady = low if self._steady is None else max(low, self._steady)
+            self._latest = sorted(self._recent)[self.HOLD_BINS // 2]
+            if high - low <= max(self.FLAT_SHARE * (low - base), 6 * self.noise):
+                self._flat = max(low, self._flat)
         self._recent.popleft()
 
     def _keep_idle(self, level: float) -> None:
@@ -163,7 +181,7 @@ class PumpTrack:
                 self.is_up, self._opening = True, False
                 self.start, self._high, self._count = self._first, level, 0
                 self._recent.clear()
-                self._steady = None
+                self._steady, self._flat = None, 0.0
             return None
         self._count = 0
         if self._opening and (span := self._fallen(number, level)) is not None:
@@ -214,20 +232,33 @@ class PumpTrack:
         return self._end(self._first, cut_end=False) if self._count >= self.CONFIRM else None
 
     def _end(self, number: int, *, cut_end: bool) -> PumpSpan:
-        held = self._steady is not None and self._steady > self.base + self.threshold
+        least = max(self.threshold, self.HELD_PA)
+        held = self._steady is not None and self._steady > self.base + least
         start, base = self._last_climb()
+        left = number
+        if held:
+            rise, latest = self._flat - base, self._latest - base
+            if rise > self.EASED * latest:
+                left = self._left(base + 0.9 * rise, number)
+            held = max(rise, latest) >= self.RUNS_SHARE * (self._high - base)
         span = PumpSpan(
             start_s=start * self.bin_s,
-            end_s=number * self.bin_s,
+            end_s=left * self.bin_s,
             base_pa=base,
             held=held,
             cut_start=start == self._begun,
-            cut_end=cut_end,
+            cut_end=cut_end and left == number,
+            eased=left < number,
         )
         self._reset()
         # What it fell to is idle now, wherever idle was before.
         self.base = self._levels[-1][1] if self._levels and not cut_end else self.base
         return span
+
+    def _left(self, level: float, number: int) -> int:
+        """The bin after the last that stands at least at a level."""
+        high = [n for n, there in self._levels if there >= level]
+        return high[-1] + 1 if high else number
 
     def _last_climb(self) -> tuple[int, float]:
         """The bin in which the climb to the highest level began, and the level before it.
@@ -251,4 +282,4 @@ class PumpTrack:
         self._idle.clear()
         self._sum = 0.0
         self._recent.clear()
-        self._steady = None
+        self._steady, self._flat = None, 0.0

@@ -30,6 +30,11 @@ _BEFORE_S, _STEADY_SHARE, _STEADY_S = 0.4, 0.35, 1.0
 _SAMPLES_FOR_A_KNEE = 6
 _INSTANT_S = 0.15
 _SMALL_SWING = 0.8 * BAR
+_PLATEAU_S, _FLAT_SHARE = 0.4, 0.04
+_EASED = 1.15
+"""A plateau was left where the pressure stands by this lower before the lever is let go."""
+_RUNS_SHARE = 0.6
+"""Below this share of what it took to get an actuator under way, the pressure only runs."""
 SYNC_BAND = 10 * BAR
 _OF_A_PROBE = (
     "zero_pa", "gain", "bow_pa", "hysteresis_pa", "drift_pa_s", "lag_s", "noise_pa",
@@ -138,6 +143,11 @@ class _Pump:
         self.limiter: Limiter | None = None
         if self.let_go - self.start < 50:
             return
+        until = self._left()
+        if until is None:
+            return
+        self.eased = until < self.let_go
+        self.let_go = until
         ends = int(max(m.end_s for m in moves) / TICK_S) + int(1.0 / TICK_S)
         self.last = min(ends, history.count - 1)
         self.stop, self.cycle_s = self._stop()
@@ -163,6 +173,7 @@ class _Pump:
         self.t50_s = self._instant(self.half, half)
         fallen = np.flatnonzero(self.main[self.let_go : self.last] < half)
         drop = self.let_go + (int(fallen[0]) if len(fallen) else self.last - self.let_go)
+        drop = self.let_go if self.eased else drop
         self.drop_s = drop * TICK_S
         self.drop = drop
         idle = float(np.mean(self.main[max(self.start - before, 0) : max(self.start, 1)]))
@@ -170,6 +181,25 @@ class _Pump:
             self.main[self.start : self.let_go] > idle + 0.05 * (self.settled - idle)
         )
         self.departure_s = (self.start + (int(left[0]) if len(left) else 0)) * TICK_S
+
+    def _left(self) -> int | None:
+        """The tick at which a plateau is left: as the lever is let go, or before, where a mass has
+        been accelerated by then. None where the pressure only runs: nothing was held."""
+        idle = float(self.main[max(self.start - 1, 0)])
+        rise = self.main[self.start : self.let_go] - idle
+        count = int(_PLATEAU_S / TICK_S)
+        if len(rise) < 2 * count:
+            return self.let_go
+        windows = np.lib.stride_tricks.sliding_window_view(rise, count)[::10]
+        low, high = windows.min(axis=1), windows.max(axis=1)
+        flat = np.flatnonzero((high - low <= _FLAT_SHARE * low) & (low > 0))
+        latest = float(np.mean(rise[-count:]))
+        plateau = float(low[flat].max()) if len(flat) else latest
+        if max(plateau, latest) < _RUNS_SHARE * float(rise.max()):
+            return None
+        if plateau <= _EASED * latest:
+            return self.let_go
+        return self.start + int(np.flatnonzero(rise >= 0.95 * plateau)[-1])
 
     def _stop(self) -> tuple[int, float | None]:
         """The tick at which the actuator reached its stop, and the travel before it, s."""
@@ -206,7 +236,8 @@ class _Pump:
             return Limiter.LEVER
         if self._is_still():
             return Limiter.RELIEF if over > 0 else Limiter.UNCLEAR
-        return None
+        # A mass that takes up the flow holds the pressure as much as any valve does.
+        return Limiter.UNCLEAR if self.eased else None
 
     def _taken_by_cut_off(self) -> float:
         """Share of full stroke that the cut-off takes beyond the torque limit."""

@@ -71,3 +71,41 @@ def test_blocks_of_any_size_give_the_same_loadings(cuts: list[int]) -> None:
     one = noisy(times, push(times, 2, 5, 2.5e6, 34e6) + push(times, 7, 10, 0, 30e6))
     two = noisy(times, push(times, 2.5, 6, 2.5e6, 34e6))
     assert spans(times, {1: one, 2: two}, cuts) == spans(times, {1: one, 2: two})
+
+
+def accelerated(times: F64, stands_s: float, runs_at: float) -> F64:
+    """Idle, 32 MPa for a while, then a running level until 8 s."""
+    left = 3.3 + stands_s
+    corners = [3, 3.3, left, left + 0.5, 8, 8.3]
+    return np.interp(times, corners, [2.5e6, 32e6, 32e6, runs_at, runs_at, 2.5e6])
+
+
+@pytest.mark.parametrize("runs_at", [12e6, 24e6])
+def test_a_plateau_that_a_mass_is_accelerated_at_ends_where_it_is_left(runs_at: float) -> None:
+    times = np.arange(0, 12, 0.005)
+    (found,) = spans(times, {1: noisy(times, accelerated(times, 1.5, runs_at))})
+    assert found.pumps[1].eased
+    assert found.start_s == pytest.approx(3.0, abs=0.15)
+    assert found.end_s == pytest.approx(4.85, abs=0.2)  # leaves within half a second
+
+
+def test_an_actuator_that_only_runs_is_held_by_nothing() -> None:
+    times = np.arange(0, 12, 0.005)
+    assert spans(times, {1: noisy(times, accelerated(times, 0.1, 12e6))}) == []
+
+
+def test_a_hold_that_a_boost_gave_back_is_held_to_its_end() -> None:
+    times = np.arange(0, 12, 0.005)
+    (found,) = spans(times, {1: noisy(times, accelerated(times, 1.5, 30e6))})
+    assert not found.pumps[1].eased
+    assert found.end_s == pytest.approx(8.25, abs=0.15)
+
+
+@pytest.mark.parametrize("height", [0.5e6, 1.0e6, 1.8e6])
+@pytest.mark.parametrize("lasts_s", [0.2, 0.8])
+def test_a_touch_of_the_lever_before_the_first_push_is_none(height: float, lasts_s: float) -> None:
+    times = np.arange(0, 12, 0.005)
+    touch = np.interp(times, [4 - lasts_s, 4.05 - lasts_s, 4, 4.05], [0, height, height, 0])
+    pressure = push(times, 5, 8, 2.5e6, 34e6) + touch
+    (found,) = spans(times, {1: noisy(times, pressure, 0.001)})
+    assert found.start_s == pytest.approx(5.0, abs=0.15)
