@@ -37,7 +37,7 @@ STOPPED = 130
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """One file of measurements. about_s: how long it took on two cores of a plain server."""
+    """One file of measurements. about_s: a guess, until it was measured here."""
 
     path: str
     about_s: float
@@ -46,16 +46,16 @@ class Part:
 
 PARTS = {
     "acquire": Part("tests/bench/test_acquire.py", 240, "reading, journalling, from byte to ring"),
-    "coverage": Part("tests/bench/test_coverage.py", 120, "how often ± holds the truth"),
+    "coverage": Part("tests/bench/test_coverage.py", 50, "how often ± holds the truth"),
     "day": Part("tests/bench/test_day_bench.py", 240, "a trace of a day in Review; 2 GB of disk"),
     "desk": Part("tests/bench/test_desk_bench.py", 300, "frames, steps through an hour, start"),
-    "faults": Part("tests/procedure/test_limiting.py", 120, "stored faults against the simulation"),
-    "figures": Part("tests/bench/test_figures_bench.py", 60, "figures of an hour, and their truth"),
+    "faults": Part("tests/procedure/test_limiting.py", 100, "stored faults against the simulation"),
+    "figures": Part("tests/bench/test_figures_bench.py", 50, "figures of an hour, and their truth"),
     "fresh": Part(
         "tests/bench/test_fresh_machines.py", 240, "figures of machines nobody tuned for"
     ),
-    "health": Part("tests/bench/test_health_speed.py", 20, "health of an hour"),
-    "simulate": Part("tests/bench/test_simulate_speed.py", 60, "the practice machine's speed"),
+    "health": Part("tests/bench/test_health_speed.py", 10, "health of an hour"),
+    "simulate": Part("tests/bench/test_simulate_speed.py", 20, "the practice machine's speed"),
     "soak": Part("tests/bench/test_soak.py", 110, "memory of Live in real time"),
     "store": Part("tests/bench/test_store_bench.py", 300, "writing, import, opening, the job book"),
 }
@@ -106,7 +106,7 @@ def results(folder: Path) -> dict[str, list[dict[str, Any]]]:
 
 
 def took_s(rows: Sequence[dict[str, Any]], part: Part) -> float:
-    """How long a part took here last, seconds; else on the machine that the list was made on."""
+    """How long a part took here last, seconds; else what is guessed."""
     return next((r["took_s"] for r in rows if r.get("status") == 0), part.about_s)
 
 
@@ -153,7 +153,7 @@ def main(arguments: Sequence[str], build: Path = BUILD) -> int:
     times = {name: took_s(last.get(name, ()), part) for name, part in known.items()}
     if options.list:
         for name, part in known.items():
-            here = "here last" if name in last else "elsewhere"
+            here = "here last" if name in last else "guessed"
             print(f"{name:10} {times[name] / 60:5.1f} min {here:10} {part.what}")
         return 0
     chosen = options.parts or [n for n in known if not options.quick or times[n] < QUICK_S]
