@@ -105,9 +105,9 @@ def results(folder: Path) -> dict[str, list[dict[str, Any]]]:
     return found
 
 
-def took_s(rows: Sequence[dict[str, Any]], part: Part) -> float:
-    """How long a part took here last, seconds; else what is guessed."""
-    return next((r["took_s"] for r in rows if r.get("status") == 0), part.about_s)
+def took_s(rows: Sequence[dict[str, Any]]) -> float | None:
+    """How long a part took here last, seconds; None where it never came to its end."""
+    return next((r["took_s"] for r in rows if r.get("status") == 0), None)
 
 
 def write(folder: Path) -> Path:
@@ -150,10 +150,11 @@ def main(arguments: Sequence[str], build: Path = BUILD) -> int:
     if options.publish:
         return publish(folder)
     last = results(folder)
-    times = {name: took_s(last.get(name, ()), part) for name, part in known.items()}
+    taken = {name: took_s(last.get(name, ())) for name in known}
+    times = {name: taken[name] or part.about_s for name, part in known.items()}
     if options.list:
         for name, part in known.items():
-            here = "here last" if name in last else "guessed"
+            here = "here last" if taken[name] else "guessed"
             print(f"{name:10} {times[name] / 60:5.1f} min {here:10} {part.what}")
         return 0
     chosen = options.parts or [n for n in known if not options.quick or times[n] < QUICK_S]
