@@ -17,8 +17,8 @@ _OFF_V = 0.02
 """What a converter reads with the wire off and its input pulled down."""
 _MEMORY = 0.2
 """Share of its range over which a transducer forgets where its pressure came from."""
-_SLOW_RPM = 200.0
-"""Slower than any idle: below it the scatter of the speed goes with the speed."""
+_SLOW_RPM, _LEAST_SCATTER = 200.0, 0.1
+"""Slower than any idle: below it the scatter of the speed goes with the speed, down to a tenth."""
 _OPEN_S = 0.05
 """How long a loose contact stays open in the mean."""
 
@@ -131,9 +131,10 @@ class Rig:
                 volts = _OFF_V + 1e-4 * noise[k]
             top = 2**probe.bits - 1
             row.append(max(0, min(top, round(volts / VOLTS * top))) * VOLTS / top)
-        # A pick-up counts teeth: where the engine stands there is nothing to scatter.
-        scatter = self.rigging.speed_noise_rpm * min(1.0, reading.rpm / _SLOW_RPM) * noise[-1]
-        row.append(round((reading.rpm + scatter) * 8) / 8)
+        # A pick-up counts teeth: where the engine stands there is next to nothing to scatter.
+        share = min(1.0, _LEAST_SCATTER + reading.rpm / _SLOW_RPM)
+        speed = max(0.0, reading.rpm + self.rigging.speed_noise_rpm * share * noise[-1])
+        row.append(round(speed * 8) / 8)
         self._last_s = time_s
         return row
 

@@ -306,7 +306,8 @@ def test_an_exercise_put_right_read_and_named_is_passed(bench: Bench, qtbot: QtB
     pane = bench.side.exercise
     begin(bench, "2  Lost its bite")
     assert "no longer breaks out" in pane.complaint.text()
-    assert not pane.begin_button.isEnabled()
+    assert not pane.begin_button.isVisible()
+    assert pane.title.text() == "2  Lost its bite"
     assert bench.stands("relief 1") == pytest.approx(330 - 36)
     screws = bench.side.screws
     show(bench.side, screws.screw)

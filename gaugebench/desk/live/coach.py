@@ -155,10 +155,10 @@ class Coach:
             return Order(Kind.WAIT, tr("Hands off"), tr("Hands are in: leave the levers alone"))
         if work.check is None:
             return Order(Kind.REST, tr("Nothing to do"), tr("Every check is read"))
-        if work.refusals:
-            return Order(Kind.WAIT, tr("Wait"), work.refusals[0])
         if work.loads and hot:
             return _cool(self, limits, wall, hot)
+        if work.refusals:
+            return Order(Kind.WAIT, tr("Wait"), work.refusals[0])
         function, how = work.order()
         return Order(Kind.GO, function or how, how if function else "")
 

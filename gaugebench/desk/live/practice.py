@@ -17,6 +17,7 @@ from PySide6.QtWidgets import (
 
 from gaugebench.desk.buttons import button
 from gaugebench.desk.live.outcome import claim_title, heading, lines
+from gaugebench.desk.scale import mm
 from gaugebench.desk.shown import Shown
 from gaugebench.desk.words import tr
 from gaugebench.desk.work import Workers
@@ -25,6 +26,9 @@ if TYPE_CHECKING:
     from gaugebench.simulate.exercise import Exercise, Outcome
     from gaugebench.simulate.moves import FaultOn
     from gaugebench.simulate.source import MachineSource
+
+LIST_MM = 25.0
+"""The least height of a list; where the screen is lower the pane scrolls."""
 
 
 class ExercisePane(QWidget):
@@ -47,6 +51,9 @@ class ExercisePane(QWidget):
         self.choice = QComboBox()
         self.choice.setAccessibleName(tr("Exercise"))
         self.begin_button = button(tr("Begin"), tr("Begin the chosen exercise: engine off"))
+        self.title = QLabel()
+        self.title.setProperty("heading", True)  # noqa: FBT003 - Qt takes it so
+        self.title.setWordWrap(True)
         self.complaint = QLabel()
         self.complaint.setWordWrap(True)
         self.claims = QListWidget()
@@ -59,8 +66,11 @@ class ExercisePane(QWidget):
         self.result = QListWidget()
         self.result.setAccessibleName(tr("How the exercise went"))
         self.result.setProperty("quiet", True)  # noqa: FBT003 - Qt takes it so
-        self.result.setWordWrap(True)
         self.result.setSelectionMode(QListWidget.SelectionMode.NoSelection)
+        for listed in (self.claims, self.result):
+            listed.setWordWrap(True)
+            listed.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+            listed.setMinimumHeight(mm(LIST_MM))
         self._lay_out()
         self.choice.currentIndexChanged.connect(lambda _: self._tell())
         self.begin_button.clicked.connect(self.begin)
@@ -152,8 +162,10 @@ class ExercisePane(QWidget):
         self.end_button.setEnabled(is_begun)
         self.result.setVisible(is_ended)
         self.verdict.setVisible(is_ended)
-        self.begin_button.setEnabled(self.machine is not None and not is_begun)
-        self.choice.setEnabled(not is_begun)
+        self.begin_button.setEnabled(self.machine is not None)
+        self.begin_button.setVisible(not is_begun)
+        self.choice.setVisible(not is_begun)
+        self.title.setVisible(is_begun)
 
     def _tell(self) -> None:
         key = self.choice.currentData()
@@ -162,15 +174,19 @@ class ExercisePane(QWidget):
             return
         from gaugebench.simulate.lessons import lesson
 
-        told = tr("The customer says: {complaint}", complaint=tr(lesson(key).complaint))
+        chosen = lesson(key)
+        self.title.setText(tr(chosen.title))
+        told = tr("The customer says: {complaint}", complaint=tr(chosen.complaint))
         if self._exercise is not None:
-            told += "\n" + tr("Running. Tick what is wrong once you know; readings come from the "
-                              "open job in the Worksheet.")  # fmt: skip
+            told += "\n" + tr(
+                "Put it right, read it again in the open job, and tick what was wrong."
+            )
         self.complaint.setText(told)
 
     def _lay_out(self) -> None:
         column = QVBoxLayout(self)
         column.addWidget(self.choice)
+        column.addWidget(self.title)
         column.addWidget(self.begin_button)
         column.addWidget(self.complaint)
         column.addWidget(self.claims, 1)

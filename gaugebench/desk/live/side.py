@@ -31,7 +31,7 @@ class Side(QTabWidget):
         self._practice = (
             (Scrolled(self.cab, tr("Levers and engine")), tr("Levers")),
             (Scrolled(self.screws, tr("Screws and pins")), tr("Screws")),
-            (self.exercise, tr("Exercise")),
+            (Scrolled(self.exercise, tr("Exercise")), tr("Exercise")),
         )
         for page, _ in self._practice:
             page.setParent(self)
