@@ -110,7 +110,7 @@ class JobState:
     engine: EngineProved | None = None
     zeros: tuple[ZeroChecked, ...] = ()
     kit: tuple[KitUsed, ...] = ()
-    cautions_seen: frozenset[str] = frozenset()
+    cautions_seen: tuple[CautionSeen, ...] = ()
     observed: Mapping[str, Observed] = field(default_factory=dict)
     traces: tuple[TraceAdded, ...] = ()
     notes: tuple[NoteAdded, ...] = ()
@@ -258,7 +258,7 @@ def evolve(state: JobState, event: JobEvent) -> JobState:
         case KitUsed():
             return replace(state, kit=(*state.kit, event))
         case CautionSeen():
-            return replace(state, cautions_seen=state.cautions_seen | {event.caution})
+            return replace(state, cautions_seen=(*state.cautions_seen, event))
         case Observed():
             return replace(state, observed={**state.observed, event.fact: event})
         case TraceAdded():

@@ -7,13 +7,27 @@ from collections.abc import Mapping
 import numpy as np
 
 from gaugebench.model.arrays import F64
-from gaugebench.model.job import TraceAdded
-from gaugebench.model.mark import Mark, MarkKind
+from gaugebench.model.channel import Channel
+from gaugebench.model.job import ReadingTaken, TraceAdded
+from gaugebench.model.mark import Mark, MarkKind, Standing
 from gaugebench.model.role import Port
 from gaugebench.model.trace import Series, Trace
 from gaugebench.procedure.state import JobState
 from gaugebench.quantity import Dimension, Reference, unit
-from gaugebench.report.blocks import Block, Chart, Flag, Heading, Line, Table, Text, Tone, row
+from gaugebench.report.blocks import (
+    Block,
+    Chart,
+    Flag,
+    Heading,
+    Line,
+    Span,
+    Table,
+    Text,
+    Tone,
+    row,
+)
+from gaugebench.report.cells import reading_cell, verdict_cell
+from gaugebench.report.names import role_name
 
 COLUMNS = 500
 """A chart keeps each of so many columns' least and greatest sample."""
@@ -32,6 +46,14 @@ _SHOWN = frozenset(
 """Levels and the ends of loadings are in the readings; these are what a reader looks for."""
 
 
+_MEANS = {
+    MarkKind.RELIEF_CRACK: "Relief crack: the relief valve begins to pass oil",
+    MarkKind.DESTROKE_ONSET: "De-stroke onset: the pump begins to give less, as its cut-off asks",
+    MarkKind.IN_SYNC: "Pumps in sync: from here on both pressures stay together",
+}
+"""What the marks mean, for whoever does not know the words."""
+
+
 def charts(state: JobState, traces: Mapping[str, Trace], pressure: str) -> list[Block]:
     """A part for each trace of the job; a trace that is not at hand is named."""
     found: list[Block] = []
@@ -42,12 +64,71 @@ def charts(state: JobState, traces: Mapping[str, Trace], pressure: str) -> list[
         if trace is None:
             found.append(Text("This trace was not at hand when the report was made.", Tone.WARNING))
             continue
-        found += of_trace(trace, added, pressure)
+        read = taken(state, added.trace)
+        drawn = of_trace(trace, added, pressure, tuple(span for span, _ in read))
+        pictures = [block for block in drawn if isinstance(block, Chart)]
+        found += [*pictures, *_readings(state, read, added.trace, pressure)]
+        found += [block for block in drawn if not isinstance(block, Chart)]
     return found
 
 
-def of_trace(trace: Trace, added: TraceAdded, pressure: str) -> list[Block]:
-    """Mains on one chart, control and pilot on another, the marks numbered and listed."""
+def _readings(
+    state: JobState,
+    read: tuple[tuple[Span, tuple[ReadingTaken, ...]], ...],
+    trace: str,
+    pressure: str,
+) -> list[Block]:
+    """What each letter over the charts stands for."""
+    rows = []
+    for span, readings in read:
+        for reading in readings:
+            check = state.check(reading.check)
+            rows.append(
+                row(
+                    span.label,
+                    f"{span.start_s:.1f} to {span.end_s:.1f} s",
+                    check.title,
+                    reading.phase.value,
+                    reading_cell(check, reading, pressure),
+                    verdict_cell(state, check, reading),
+                )
+            )
+    if not rows:
+        return []
+    head = ("", "Where", "Check", "When", "Reading", "Verdict")
+    return [Table(f"Readings {trace}", head, tuple(rows), (5, 17, 36, 12, 18, 12))]
+
+
+def taken(state: JobState, trace: str) -> tuple[tuple[Span, tuple[ReadingTaken, ...]], ...]:
+    """The readings that were taken from a trace, by where; a letter for each stretch."""
+    stretches: dict[tuple[float, float], list[ReadingTaken]] = {}
+    for _, reading in state.readings:
+        source = reading.source
+        if source.trace == trace and source.start_s is not None and source.end_s is not None:
+            stretches.setdefault((source.start_s, source.end_s), []).append(reading)
+    return tuple(
+        (Span(*where, _letter(n)), tuple(stretches[where]))
+        for n, where in enumerate(sorted(stretches))
+    )
+
+
+def _letter(number: int) -> str:
+    """A, B, … Z, AA, AB, …"""
+    text = ""
+    number += 1
+    while number:
+        number, rest = divmod(number - 1, 26)
+        text = chr(ord("A") + rest) + text
+    return text
+
+
+def of_trace(
+    trace: Trace, added: TraceAdded, pressure: str, spans: tuple[Span, ...] = ()
+) -> list[Block]:
+    """Mains on one chart, control and pilot on another, the marks numbered and listed.
+
+    spans: the stretches that readings were taken from, to be shown by their letters.
+    """
     mains: list[Series] = []
     others: list[Series] = []
     for series in trace.series:
@@ -63,7 +144,7 @@ def of_trace(trace: Trace, added: TraceAdded, pressure: str) -> list[Block]:
         ("Control and pilot pressures", others, ()),
     ):
         if any(len(s) for s in group):
-            found.append(_chart(f"{title}, {added.trace}", group, trace, pressure, marked))
+            found.append(_chart(f"{title}, {added.trace}", group, trace, pressure, marked, spans))
     if not found:
         return [Text("It holds no gauge pressure of a known role.", Tone.WARNING)]
     if marks:
@@ -72,14 +153,15 @@ def of_trace(trace: Trace, added: TraceAdded, pressure: str) -> list[Block]:
                 str(n),
                 f"{m.time_s:.3f} s",
                 f"pump {m.pump}" if m.pump else "",
-                m.kind.value + (f": {m.note}" if m.note else ""),
+                _mark_words(m),
                 _pressure(m, pressure),
-                m.standing.value,
             )
             for n, m in enumerate(marks, 1)
         )
-        head = ("", "At", "Of", "Mark", "Pressure", "Standing")
-        found.append(Table(f"Marks {added.trace}", head, rows, (5, 14, 14, 35, 17, 15)))
+        head = ("", "At", "Of", "Mark", "Pressure")
+        found.append(Table(f"Marks {added.trace}", head, rows, (5, 14, 14, 50, 17)))
+        meant = [words for kind, words in _MEANS.items() if any(m.kind is kind for m in marks)]
+        found += [Text(f"{'. '.join(meant)}.", Tone.SMALL)] if meant else []
     left_out = sum(m.kind in _SHOWN for m in trace.marks) - len(marks)
     if left_out:
         found.append(Text(f"{left_out} further marks are in the trace.", Tone.SMALL))
@@ -107,12 +189,17 @@ def thin(times: F64, values: F64, low: float, high: float) -> tuple[F64, F64]:
 
 
 def _chart(
-    title: str, group: list[Series], trace: Trace, pressure: str, flags: tuple[Flag, ...]
+    title: str,
+    group: list[Series],
+    trace: Trace,
+    pressure: str,
+    flags: tuple[Flag, ...],
+    spans: tuple[Span, ...],
 ) -> Chart:
     low, high = trace.span_s
     factor = unit(pressure).factor
     lines = tuple(
-        Line(s.channel.title, _pieces(s, trace, factor, (low, high)), n)
+        Line(_title(s.channel), _pieces(s, trace, factor, (low, high)), n)
         for n, s in enumerate(group)
     )
     every = [y for line in lines for _, y in line.pieces]
@@ -127,6 +214,7 @@ def _chart(
         x=(low, high),
         y=(min(0.0, bottom - room), top + room),
         flags=flags,
+        spans=spans,
     )
 
 
@@ -143,6 +231,16 @@ def _pieces(
         for part in np.split(np.arange(len(series)), cuts)
         if len(part) > 1 and good[part[0]]
     )
+
+
+def _title(channel: Channel) -> str:
+    return role_name(channel.role) if channel.role is not None else channel.title
+
+
+def _mark_words(mark: Mark) -> str:
+    """What happened; whether a person set it, or it may still move, is said."""
+    words = mark.kind.value + (f": {mark.note}" if mark.note else "")
+    return words if mark.standing is Standing.FINAL else f"{words} ({mark.standing.value})"
 
 
 def _flags(marks: tuple[Mark, ...]) -> tuple[tuple[Flag, ...], tuple[Mark, ...]]:

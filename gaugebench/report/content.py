@@ -10,6 +10,7 @@ from gaugebench.procedure.state import JobState
 from gaugebench.report import details
 from gaugebench.report.blocks import Block, Heading, PageEnd, Pairs, Report
 from gaugebench.report.charts import charts
+from gaugebench.report.kitpart import kit
 from gaugebench.report.summary import summary
 
 SIMULATED = "SIMULATED: not a record of a real machine"
@@ -34,7 +35,7 @@ def report(
         *details.not_tested(state),
         *charts(state, traces, pressure),
         *details.conditions(state),
-        *details.kit(state, pressure),
+        *kit(state, pressure),
         *details.warnings(state),
     ]
     return Report(

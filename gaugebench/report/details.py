@@ -5,6 +5,7 @@ from __future__ import annotations
 from gaugebench.model.figures import Absent, Answer
 from gaugebench.model.job import Moment, Phase, SwapOutcome, Value
 from gaugebench.procedure import balance, costs, cycles, merging, torque, travel
+from gaugebench.procedure.asfound import as_found
 from gaugebench.procedure.closing import put_back, turns_text
 from gaugebench.procedure.judge import verdict_of
 from gaugebench.procedure.limiting import Standing, table
@@ -12,7 +13,7 @@ from gaugebench.procedure.prompt import order
 from gaugebench.procedure.rules import cautions, deference, label
 from gaugebench.procedure.state import JobState
 from gaugebench.procedure.words import band_text, conditions_text, number, shown_unit
-from gaugebench.quantity import Dimension, show, unit
+from gaugebench.quantity import show, unit
 from gaugebench.report.blocks import Block, Cell, Data, Heading, Table, Text, Tone, row
 from gaugebench.report.cells import reading_cell, verdict_cell
 
@@ -42,7 +43,11 @@ def checks(state: JobState, pressure: str) -> list[Block]:
         Table("Checks", head, tuple(rows), (22, 15, 16, 10, 16, 10, 15)),
         figures(state, pressure),
         Text(
-            f"Verdicts: {rule}. ± is the expanded uncertainty, k = 2. Gauge pressures.", Tone.SMALL
+            "Pass: the reading lies in its band, fail: outside of it, and cannot tell: too near a "
+            f"limit for the uncertainty of the reading. The rule is {rule}. ± is the expanded "
+            "uncertainty, k = 2: the true value lies within it with about 95 % confidence. "
+            "Pressures are above that of the air around. A dash: not read again.",
+            Tone.SMALL,
         ),
         *_reasons(state),
     ]
@@ -84,10 +89,25 @@ def _reasons(state: JobState) -> list[Block]:
 
 
 def limits(state: JobState, pressure: str) -> list[Block]:
-    """What is limiting, and where the fault lies."""
+    """What was wrong as found, and what limits now where it is another."""
+    found: list[Block] = [Heading("What limits it, and where the fault lies")]
+    before = as_found(state)
+    if before.readings and before.readings != state.readings:
+        found += [Heading("As found", 3), _causes(before, pressure, "Causes as found")]
+        found.append(Heading("As left", 3))
+    found.append(_causes(state, pressure, "Causes"))
+    found.append(Text(f"The rules are {label()}; the machine's own sheet wins.", Tone.SMALL))
+    found += [Text(f"{c.text}.", Tone.SMALL) for c in costs.of_job(state)]
+    found += [
+        Text(f"Exchanged ({s.swap}): the fault {_SWAPS[s.outcome]}; {s.why}.") for s in state.swaps
+    ]
+    return found
+
+
+def _causes(state: JobState, pressure: str, name: str) -> Table:
+    """The causes that something speaks for, those that are shown first."""
     shown = (Standing.SHOWN, Standing.COVERED, Standing.CANNOT_TELL, Standing.NOTHING)
     rows = [r for r in table(state, pressure) if r.standing in shown or r.evidence_for]
-    found: list[Block] = [Heading("What limits it, and where the fault lies")]
     cells = tuple(
         row(
             r.title,
@@ -100,13 +120,7 @@ def limits(state: JobState, pressure: str) -> list[Block]:
         if r.standing is not Standing.RULED_OUT
     )
     head = ("Cause", "Stands", "For it", "Against it, or not known", "Next")
-    found.append(Table("Causes", head, cells, (22, 11, 24, 22, 22)))
-    found.append(Text(f"The rules are {label()}; the machine's own sheet wins.", Tone.SMALL))
-    found += [Text(f"{c.text}.", Tone.SMALL) for c in costs.of_job(state)]
-    found += [
-        Text(f"Exchanged ({s.swap}): the fault {_SWAPS[s.outcome]}; {s.why}.") for s in state.swaps
-    ]
-    return found
+    return Table(name, head, cells, (22, 11, 24, 22, 22))
 
 
 _SWAPS = {
@@ -227,34 +241,6 @@ def conditions(state: JobState) -> list[Block]:
     return found
 
 
-def kit(state: JobState, pressure: str) -> list[Block]:
-    """The kit, with calibration dates and zeros before and after."""
-    rows = []
-    roles = dict.fromkeys([*(k.role for k in state.kit), *(z.role for z in state.zeros)])
-    for role in roles:
-        used = [k for k in state.kit if k.role == role]
-        zeros = {z.moment: z.value for z in state.zeros if z.role == role}
-        k = used[-1] if used else None
-        rows.append(
-            row(role, k.serial if k else "", k.range_text if k else "", k.accuracy if k else "",
-                k.calibrated_on if k else "", k.fitting if k else "",
-                *(_zero(zeros.get(m), pressure) for m in ("before", "after")))
-        )  # fmt: skip
-    if not rows:
-        return [Heading("Kit"), Text("No kit was stated for this job.", Tone.WARNING)]
-    head = (
-        "Role", "Serial", "Range", "Accuracy", "Calibrated", "Fitting", "Zero before", "Zero after"
-    )  # fmt: skip
-    shares = (16, 12, 14, 11, 13, 18, 13, 13)
-    return [Heading("Kit"), Table("Kit", head, tuple(rows), shares)]
-
-
-def _zero(value: Value | None, pressure: str) -> str:
-    if value is None:
-        return "not checked"
-    return number(value, pressure if value.unit == Dimension.PRESSURE.value else value.unit)
-
-
 def not_tested(state: JobState) -> list[Block]:
     """What was not tested, and why; what stays out of its band on purpose."""
     found: list[Block] = [Heading("What was not tested")]
@@ -265,7 +251,7 @@ def not_tested(state: JobState) -> list[Block]:
     ]
     if len(found) == 1:
         found.append(Text("Every check of the sheet was read."))
-    found += [Text(f"Note: {n.text}") for n in state.notes]
+    found += [Text(f"Note: {text}") for text in dict.fromkeys(n.text for n in state.notes)]
     return found
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from gaugebench.analyse.verdict import Outcome
 from gaugebench.model.job import Phase
 from gaugebench.model.sheet import Check
+from gaugebench.procedure.asfound import as_found
 from gaugebench.procedure.judge import verdict_of
 from gaugebench.procedure.limiting import Standing, table
 from gaugebench.procedure.pumps import pump_rows
@@ -19,6 +20,7 @@ def summary(state: JobState, pressure: str) -> list[Block]:
     return [
         Heading("In short", 2),
         *_counts(state),
+        *_found(state),
         *_adjusted(state, pressure),
         *_left(state, pressure),
         *_limiting(state),
@@ -30,13 +32,7 @@ def summary(state: JobState, pressure: str) -> list[Block]:
 
 
 def _counts(state: JobState) -> list[Block]:
-    groups: dict[Outcome | None, list[Check]] = {}
-    for check in state.sheet.check:
-        reading = state.latest(check.key)
-        if reading is None:
-            continue
-        verdict = verdict_of(state, check, reading)
-        groups.setdefault(verdict.outcome if verdict else None, []).append(check)
+    groups = _groups(state)
     total = len(state.sheet.check)
     read = sum(len(g) for g in groups.values())
     passed, failed = groups.get(Outcome.PASS, []), groups.get(Outcome.FAIL, [])
@@ -45,11 +41,41 @@ def _counts(state: JobState) -> list[Block]:
     parts += [f"{len(failed)} lie outside"] if failed else []
     parts += [f"of {len(unsure)} it cannot be told"] if unsure else []
     parts += [f"{len(plain)} have no band and were recorded"] if plain else []
-    text = f"{read} of {total} checks were read. As the machine was left, {', '.join(parts)}."
-    found: list[Block] = [Text(text)]
+    rest = total - read
+    left_out = f"; {rest} were not tested (see “What was not tested”)" if rest else ""
+    text = f"{read} of {total} checks were read{left_out}. "
+    when = "As the machine was left" if state.locked else "So far"
+    found: list[Block] = [Text(f"{text}{when}, {', '.join(parts)}.")]
     if unsure:
-        names = ", ".join(c.title for c in unsure)
+        names = "; ".join(c.title for c in unsure)
         found.append(Text(f"Cannot be told from the reading: {names}.", Tone.OPEN))
+    return found
+
+
+def _groups(state: JobState) -> dict[Outcome | None, list[Check]]:
+    """The checks that were read, by what their latest reading came to."""
+    groups: dict[Outcome | None, list[Check]] = {}
+    for check in state.sheet.check:
+        reading = state.latest(check.key)
+        if reading is not None:
+            verdict = verdict_of(state, check, reading)
+            groups.setdefault(verdict.outcome if verdict else None, []).append(check)
+    return groups
+
+
+def _found(state: JobState) -> list[Block]:
+    """What was wrong before anything was adjusted, and what that came of."""
+    before = as_found(state)
+    if not state.turns or before.readings == state.readings:
+        return []
+    outside = _groups(before).get(Outcome.FAIL, [])
+    if not outside:
+        return [Text("As found, nothing that was read lay outside its band.")]
+    names = "; ".join(c.title for c in outside)
+    found: list[Block] = [Text(f"As found, outside their bands: {names}.")]
+    shown = [r.title for r in table(before) if r.standing is Standing.SHOWN]
+    if shown:
+        found.append(Text(f"What that came of: {'; '.join(shown)}."))
     return found
 
 
@@ -102,8 +128,15 @@ def _limiting(state: JobState) -> list[Block]:
 
 
 def _never(state: JobState) -> str:
-    rows = " ".join(r.text for r in pump_rows(state))
-    return f"A pressure by itself does not show that a pump is sound. {rows}"
+    sentences = ["A pressure by itself does not show that a pump is sound."]
+    for pump in pump_rows(state):
+        wanting = ", ".join(pump.needed)
+        sentences.append(
+            f"Nothing is said of pump {pump.pump} itself, since this was not measured: {wanting}."
+            if wanting
+            else pump.text
+        )
+    return " ".join(sentences)
 
 
 def signatures(state: JobState) -> Signatures:

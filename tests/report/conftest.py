@@ -66,6 +66,8 @@ def events() -> list[JobEvent]:
         fitting="M16×2, hose 2 m × 2 mm",
     )
     w("zero checked", role="pump1.main", moment="before", value=_value(0.2e5, expanded=0.4e5))
+    w("caution seen", caution="Eye protection and gloves on. Never feel for a leak with a hand.")
+    w("observed", fact="ports right", holds=True)
     for check, value, unit, u in (
         ("low-idle", 945.0, "rpm", 8.0), ("high-idle", 2040.0, "rpm", 8.0),
         ("oil", 50.0, "°C", 1.0),
@@ -74,7 +76,8 @@ def events() -> list[JobEvent]:
         ("swing-relief", 276.8e5, "Pa", 1.5e5),
     ):  # fmt: skip
         w.read(check, value, unit, u)
-    w.read("main-relief-1", 305.2e5, "Pa", 1.5e5, source={"trace": "as-found.h5", "loading": 0})
+    hold = {"trace": "as-found.h5", "loading": 0, "start_s": 4.1, "end_s": 9.0}
+    w.read("main-relief-1", 305.2e5, "Pa", 1.5e5, source=hold)
     w("signed", phase="as found", who="K. Orme", capacity="customer")
     w("as found locked", signed_by="K. Orme")
     w(

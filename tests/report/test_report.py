@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import re
 import xml.etree.ElementTree as ET
+from dataclasses import replace
 from datetime import UTC, datetime
 from html.parser import HTMLParser
 from pathlib import Path
@@ -15,11 +16,20 @@ import pytest
 
 from gaugebench import report
 from gaugebench.errors import JobError
-from gaugebench.model.job import EVENT
+from gaugebench.model.job import EVENT, Source
 from gaugebench.model.trace import Trace
 from gaugebench.procedure.state import JobState, evolve
 from gaugebench.report import charts, content, details
-from gaugebench.report.blocks import Chart, Flag, Table, Text, clusters
+from gaugebench.report.blocks import (
+    Chart,
+    Flag,
+    Heading,
+    Pairs,
+    Signatures,
+    Table,
+    Text,
+    clusters,
+)
 from gaugebench.report.scale import ticks
 
 MADE = datetime(2026, 3, 2, 16, 30, tzinfo=UTC)
@@ -112,6 +122,13 @@ def test_the_page_holds_what_a_customer_and_a_colleague_need(
         "in by 108° (0.30 turn)",
         "turn out by 108° (0.30 turn)",
         "Straight travel: no level ground at the site.",
+        "As found, outside their bands: Main relief 1; Pump 2 cut-off.",
+        "What that came of: Main relief 1 too low",
+        "were not tested (see “What was not tested”)",
+        "Nothing is said of pump 2 itself, since this was not measured: a time or flow",
+        "Relief crack: the relief valve begins to pass oil.",
+        "Wrong-port check, 2026-03-02 08:04: every port was right.",
+        "– Eye protection and gloves on. Never feel for a leak with a hand.",
         "0.25 % of full scale",
         "hose 2 m × 2 mm",
         "This trace was not at hand when the report was made.",
@@ -160,8 +177,6 @@ def test_nothing_of_a_job_becomes_a_formula_or_markup(
     opened = job.opened.model_copy(
         update={"customer": '=HYPERLINK("http://x")', "site": "<b>x</b>"}
     )
-    from dataclasses import replace
-
     spiked = replace(job, opened=opened)
     book = openpyxl.load_workbook(io.BytesIO(_write(spiked, trace, tmp_path / "a.xlsx")))
     found = [c for row in book["Report"].iter_rows() for c in row if str(c.value).startswith("=")]
@@ -264,3 +279,55 @@ def test_no_text_is_too_long_for_a_page(job: JobState, tmp_path: Path) -> None:
     for kind in report.KINDS:
         path = report.write(state, {}, tmp_path / f"a{kind}", made_at=MADE)
         assert path.stat().st_size > 5000
+
+
+def _texts(block: object) -> list[str]:
+    """Every text of a block that a page has to show."""
+    match block:
+        case Heading() | Text():
+            return [block.text]
+        case Pairs():
+            return [text for pair in block.rows for text in pair]
+        case Table():
+            return [*block.head, *(cell.text for cells in block.rows for cell in cells)]
+        case Signatures():
+            return [line[0] for line in block.lines]
+        case Chart():
+            return [block.title]
+        case _:
+            return []
+
+
+def test_page_and_workbook_hold_the_same(job: JobState, trace: Trace, tmp_path: Path) -> None:
+    made = content.report(job, {"as-found.h5": trace}, MADE)
+    wanted = [t for block in made.blocks for t in _texts(block) if t] + [made.footer, made.banner]
+    assert len(wanted) > 300
+    page = _Words()
+    page.feed(_write(job, trace, tmp_path / "a.html").decode())
+    assert [t for t in wanted if t not in page.text] == []
+    book = openpyxl.load_workbook(io.BytesIO(_write(job, trace, tmp_path / "a.xlsx")))
+    cells = "\n".join(
+        str(c.value) for sheet in book for row in sheet.iter_rows() for c in row if c.value
+    )
+    book.close()
+    assert [t for t in wanted if t not in cells] == []
+
+
+def test_what_was_read_is_lettered_over_the_charts(job: JobState, trace: Trace) -> None:
+    blocks = content.report(job, {"as-found.h5": trace}, MADE).blocks
+    pictures = [b for b in blocks if isinstance(b, Chart)]
+    assert [(s.label, s.start_s, s.end_s) for s in pictures[0].spans] == [("A", 4.1, 9.0)]
+    assert [line.label for line in pictures[0].lines] == ["Pump 1", "Pump 2"]
+    (table,) = [b for b in blocks if isinstance(b, Table) and b.name == "Readings as-found.h5"]
+    assert [c.text for c in table.rows[0]] == [
+        "A", "4.1 to 9.0 s", "Main relief 1", "as found", "305.2 ± 1.5 bar", "fail",
+    ]  # fmt: skip
+
+
+def test_letters_go_on_after_z(job: JobState) -> None:
+    readings = tuple(
+        (n, reading.model_copy(update={"source": Source(trace="t.h5", start_s=n, end_s=n + 0.5)}))
+        for n, (_, reading) in enumerate(job.readings[:1] * 28)
+    )
+    letters = [span.label for span, _ in charts.taken(replace(job, readings=readings), "t.h5")]
+    assert letters[:2] + letters[25:] == ["A", "B", "Z", "AA", "AB"]

@@ -46,7 +46,7 @@ def test_what_was_done_before_the_job_was_opened_is_in_it(bench: Bench) -> None:
         "pilot", "pump1.main", "pump1.control", "pump2.main", "pump2.control",
     )}  # fmt: skip
     assert all(z.value.value == pytest.approx(1e4, abs=500) for z in state.zeros)
-    assert state.cautions_seen == {"Eye protection and gloves on."}
+    assert [c.caution for c in state.cautions_seen] == ["Eye protection and gloves on."]
     assert state.observed[PORTS_RIGHT].holds
     assert [n.text for n in state.notes] == ["Wrong-port check at low idle in neutral: passed."]
     # The next job may be another machine.
@@ -60,7 +60,8 @@ def test_what_is_done_while_the_job_is_open_comes_in_at_once_and_once(bench: Ben
     bench.practise()
     visit = bench.window.hookup.visit
     visit.saw("Open the tank's vent slowly.", AT)
-    assert _state(bench).cautions_seen == {"Open the tank's vent slowly."}
+    seen = [c.caution for c in _state(bench).cautions_seen]
+    assert seen == ["Open the tank's vent slowly."]
     _hook_up(visit)
     count = _state(bench).count
     bench.place.hooked_up.hand_over()
@@ -107,4 +108,4 @@ def test_nothing_is_added_to_a_closed_job(bench: Bench) -> None:
     assert place.job.do("job closed")
     bench.window.hookup.visit.saw("Open the tank's vent slowly.", AT)
     assert not place.notice.isVisible()
-    assert _state(bench).cautions_seen == frozenset()
+    assert _state(bench).cautions_seen == ()
