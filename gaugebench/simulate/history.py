@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from math import pi
 
@@ -94,8 +95,11 @@ class History:
 
     def setting(self, pick: str, pump: int, name: str) -> F64:
         """A setting of a pump's part at every tick, for example `reliefs`, 0, `crack`."""
-        values = np.array([float(getattr(getattr(v, pick)[pump], name)) for v in self.variants])
-        return np.asarray(values[self.plants[: self.count].astype(int)])
+        return self._of_variant([getattr(getattr(v, pick)[pump], name) for v in self.variants])
+
+    def _of_variant(self, values: Sequence[float]) -> F64:
+        """What belongs to each plant, at every tick."""
+        return np.asarray(np.array(values)[self.plants[: self.count].astype(int)])
 
     def crack(self, pump: int) -> F64:
         """Pressure at which the pump's main relief begins to pass oil, Pa, shape (n,)."""
@@ -120,7 +124,8 @@ class History:
         for k, f in enumerate(self.variants[0].functions):
             if f.feeds[pump]:
                 at = FUNCTIONS + WIDTH * k
-                for side, crack in ((PA, f.port_a), (PB, f.port_b)):
+                for side, name in ((PA, "port_a"), (PB, "port_b")):
+                    crack = self._of_variant([getattr(v.functions[k], name) for v in self.variants])
                     total += np.maximum(self.column(at + side) - crack, 0.0) * PORT_SLOPE
         return total
 
@@ -136,8 +141,8 @@ class History:
 
     def allowed_by_torque(self, pump: int) -> F64:
         """Stroke that the torque limit allows, shape (n,)."""
-        plant = self.variants[0]
-        product = plant.torque_nm * 2 * pi / plant.pumps[pump].displacement
+        torque = self._of_variant([v.torque_nm for v in self.variants])
+        product = torque * 2 * pi / self.variants[0].pumps[pump].displacement
         return np.asarray(np.minimum(1.0, product / np.maximum(self.column(SUM), 1.0)))
 
     def delivered(self, pump: int) -> F64:

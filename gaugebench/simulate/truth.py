@@ -318,8 +318,8 @@ class _Pump:
         passing = np.flatnonzero(flow > PASSING)
         if not len(passing):
             return None
-        # What an earlier push has left locked in behind the spool may still seep over it.
-        shut = np.flatnonzero(flow[: passing[0]] < 0.05 * PASSING)
+        # What an earlier push has left locked in behind the spool may still go over it at first.
+        shut = np.flatnonzero(flow[: self.steady.start - self.rise] < 0.05 * PASSING)
         tick = self.rise + (int(shut[-1]) + 1 if len(shut) else 0)
         return self._knee(tick * TICK_S, float(self.main[tick]), len(passing))
 

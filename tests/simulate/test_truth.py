@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from gaugebench.model.role import ControlPort, Role
+from gaugebench.simulate.history import TICK_S, History
 from gaugebench.simulate.moves import Move, Script, Switch, Turn
 from gaugebench.simulate.perform import Hands, Performance
 from gaugebench.simulate.plant import BAR, CutOff, Plant, Relief, standard_plant
@@ -141,6 +142,32 @@ def test_a_screw_turned_between_two_holds_shows_in_the_second() -> None:
     change = first["pumps"]["1"]["settled_pa"] - second["pumps"]["1"]["settled_pa"]
     assert change == pytest.approx(30 * BAR, rel=0.1)
     assert second["pumps"]["1"]["relief_crack"]["pressure_pa"] == pytest.approx(300 * BAR)
+
+
+def test_a_port_relief_turned_down_holds_the_second_hold_alone() -> None:
+    port = Turn("port bucket a", 1.9, -1.0)
+    first, second = loadings(
+        Script(3.6, (BUCKET, replace(BUCKET, start_s=2.2)), (CANCELLED,), (port,), plant=twins())
+    )
+    # A turn is 120 bar, and the port relief stood at 375 bar, above the main relief.
+    assert first["pumps"]["1"]["limited_by"] == "relief"
+    assert second["pumps"]["1"]["limited_by"] == "port relief"
+    assert 255 * BAR < second["pumps"]["1"]["relief_crack"]["pressure_pa"] < 265 * BAR
+
+
+def test_the_torque_limit_is_that_of_the_moment() -> None:
+    both = (BUCKET, replace(BUCKET, function="arm"))
+    script = Script(1.2, both, (CANCELLED,), (Turn("torque limit", 1.1, -1.0),), plant=twins())
+    performance = Performance(script)
+    history = History.of(performance.machine, script.duration_s)
+    for tick in range(1200):
+        performance.go_to(tick * TICK_S)
+        history.note(performance.machine)
+    before, after = history.allowed_by_torque(0)[[1095, 1105]]
+    # A turn is 120 N·m, and the mains stand over their reliefs all the while.
+    limit = Plant().torque_nm
+    assert before < 1
+    assert after / before == pytest.approx((limit - 120) / limit, rel=0.01)
 
 
 def test_hands_work_levers_switches_and_screws_while_it_runs() -> None:
