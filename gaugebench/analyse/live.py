@@ -49,7 +49,8 @@ class LiveMarks:
     """A stream that lags further than this behind the others is no longer waited for."""
 
     def __init__(self, streams: tuple[StreamSpec, ...], settings: Settings | None = None) -> None:
-        self._settings = settings or Settings()
+        self.settings = settings or Settings()
+        """May be changed; it holds for what is looked at from then on."""
         self._kept: dict[Role, Kept] = {}
         for number, stream in enumerate(streams):
             for column, channel in enumerate(stream.channels):
@@ -136,7 +137,7 @@ class LiveMarks:
                 changed += self._provisional(look, series)
         self._looks.clear()
         for span in ended:
-            _, marks = figures_of_loading(series, span, self._settings)
+            _, marks = figures_of_loading(series, span, self.settings)
             keys = {mark.key for mark in marks}
             changed += self._take_back(span.number, keys, "It was not borne out in the end.")
             changed += marks
@@ -164,7 +165,7 @@ class LiveMarks:
         }
         if look.pump not in open_pumps:
             return []
-        marks = look_at_loading(series, look, open_pumps, self._settings)
+        marks = look_at_loading(series, look, open_pumps, self.settings)
         early = _SHOWN_EARLY[look.cue]
         return self._show(
             [

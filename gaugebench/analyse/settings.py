@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -50,3 +51,19 @@ class Settings:
             "smoothing_s": "auto" if self.smoothing_s is None else self.smoothing_s,
             "sync_share": self.sync_share,
         }
+
+    @staticmethod
+    def from_mapping(kept: Mapping[str, float | str]) -> Settings:
+        """The settings as figures keep them; what they do not name stands at its default.
+
+        Raises `ValueError` where one is not what it can be.
+        """
+        usual = Settings().as_mapping()
+        said = {**usual, **{name: kept[name] for name in usual if name in kept}}
+        smoothing = said["smoothing_s"]
+        return Settings(
+            settle_share=float(said["settle_share"]),
+            control_sense=Sense(str(said["control_sense"])),
+            smoothing_s=None if smoothing == "auto" else float(smoothing),
+            sync_share=float(said["sync_share"]),
+        )

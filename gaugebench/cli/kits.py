@@ -33,11 +33,20 @@ def record(
         float | None,
         typer.Option("--seconds", min=0.1, help="Stop by itself; else stop with Ctrl+C."),
     ] = None,
+    sheet: Annotated[
+        Path | None,
+        typer.Option("--sheet", metavar="FILE", help="The machine sheet, for its control sense."),
+    ] = None,
 ) -> None:
     """Record a kit to a trace file without the desk."""
     from gaugebench.session.headless import record_to
 
-    record_to(kit, out, seconds, say=lambda text: typer.echo(text, err=True))
+    chosen = None
+    if sheet is not None:
+        from gaugebench.procedure.sheet import read, settings
+
+        chosen = settings(read(sheet))
+    record_to(kit, out, seconds, lambda text: typer.echo(text, err=True), settings=chosen)
 
 
 @app.command()

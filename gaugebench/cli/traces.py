@@ -34,11 +34,13 @@ def figures(
     """Take the figures from a trace and print them."""
     from gaugebench.analyse.figures import analyse
     from gaugebench.analyse.jsonform import as_json as to_json
+    from gaugebench.session.finish import kept_settings
     from gaugebench.session.tables import figure_table
     from gaugebench.store.opening import open_trace
 
-    chosen = None
-    if sheet is not None:
+    if sheet is None:
+        chosen = kept_settings(trace)
+    else:
         from gaugebench.procedure.sheet import read, settings
 
         chosen = settings(read(sheet))

@@ -37,6 +37,7 @@ from gaugebench.errors import RecordError
 from gaugebench.model.trace import Particulars
 
 if TYPE_CHECKING:
+    from gaugebench.analyse.settings import Settings
     from gaugebench.desk.compare.place import ComparePlace
     from gaugebench.desk.hookup.place import HookupPlace
     from gaugebench.desk.hookup.workbench import Workbench
@@ -159,6 +160,8 @@ class DeskWindow(QMainWindow):
             before.hide()
             before.deleteLater()
         self.tabs.setCurrentIndex(here)
+        for part in (self.menuBar(), self.centralWidget()):
+            part.show()
         self._place_changed()
 
     def explain(self, place: Place) -> None:
@@ -232,7 +235,7 @@ class DeskWindow(QMainWindow):
 
         if self._is_connecting:
             return  # the one that is being opened would be left open for ever
-        old, folder = self.owned, self.folder
+        old, folder, settings = self.owned, self.folder, self._settings_now()
         if self.feed is not None and self.feed.record_state is not None:
             self.hookup.notice.say(tr("A record is running; stop it before opening another kit."))
             return
@@ -243,7 +246,7 @@ class DeskWindow(QMainWindow):
             if old is not None:
                 old.close()
             make_folder(folder)
-            made = Session(kit, folder)
+            made = Session(kit, folder, settings=settings)
             made.open()
             return made
 
@@ -385,6 +388,7 @@ class DeskWindow(QMainWindow):
         made.hooked_up.kit_now = lambda: self.feed.kit if self.feed else None
         made.hooked_up.done = lambda: self.hookup.visit.events
         made.job_changed.connect(self.renew_title)
+        made.job_changed.connect(self._follow_sheet)
         made.changed.connect(self._particulars_changed)
         made.open_asked.connect(self.open_trace)
         made.beside.asked.connect(self._lay_beside)
@@ -401,6 +405,20 @@ class DeskWindow(QMainWindow):
         if not self.tabs.is_built("worksheet") or self.worksheet.job.sheet is None:
             return None
         return self.worksheet.job.sheet.state.sheet
+
+    def _settings_now(self) -> Settings | None:
+        """What figures go by: the control sense of the machine sheet, where a job is open."""
+        sheet = self._sheet_now()
+        if sheet is None:
+            return None
+        from gaugebench.procedure.sheet import settings
+
+        return settings(sheet)
+
+    def _follow_sheet(self) -> None:
+        settings = self._settings_now()
+        if self.owned is not None and settings is not None:
+            self.owned.set_settings(settings)
 
     def _hand_over(self) -> None:
         """What was done in Hook-up belongs in the job that is open."""

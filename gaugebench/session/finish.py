@@ -9,14 +9,32 @@ from gaugebench.analyse.figures import analyse
 from gaugebench.analyse.settings import Settings
 from gaugebench.errors import AnalysisError, RecordError, TraceError
 from gaugebench.model.figures import FigureSet
-from gaugebench.store.opening import open_trace
+from gaugebench.store.opening import is_trace_file, open_trace
 from gaugebench.store.recover import find, recover
-from gaugebench.store.tracefile import save_findings
+from gaugebench.store.tracefile import TraceFile, save_findings
+
+
+def kept_settings(path: Path) -> Settings:
+    """The settings that the figures in a trace file were taken with; the defaults where there are
+    none, or where the file is of another kind. So figures come out the same again, and a sheet's
+    control sense that stood at the record goes wherever the trace goes. Raises `TraceError`.
+    """
+    if not is_trace_file(path):
+        return Settings()
+    found = TraceFile(path).annexe.figures
+    try:
+        return Settings() if found is None else Settings.from_mapping(found.settings)
+    except ValueError as fault:
+        raise TraceError(
+            f"The settings kept in {path.name} are damaged ({fault}); take its figures anew in "
+            "Review and save them."
+        ) from fault
 
 
 def figures_of(path: Path, settings: Settings | None = None) -> FigureSet:
-    """The figures of a trace file. Raises `TraceError`, `AnalysisError`."""
-    return analyse(open_trace(path), settings or Settings())
+    """The figures of a trace file, by default with the settings it keeps. Raises `TraceError`,
+    `AnalysisError`."""
+    return analyse(open_trace(path), settings or kept_settings(path))
 
 
 def add_figures(path: Path, settings: Settings | None = None) -> None:

@@ -9,6 +9,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from types import FrameType
 
+from gaugebench.analyse.settings import Settings
 from gaugebench.errors import RecordError
 from gaugebench.model.kit import read_kit
 from gaugebench.session.session import Session
@@ -41,6 +42,7 @@ def record_to(
     seconds: float | None,
     say: Callable[[str], None],
     stop: threading.Event | None = None,
+    settings: Settings | None = None,
 ) -> Path:
     """Record the kit to `out` until `seconds` have passed, Ctrl+C or `stop`; the path it became.
 
@@ -48,7 +50,7 @@ def record_to(
     """
     if out.suffix != ".h5":
         raise RecordError(f"A trace is an .h5 file; “{out.name}” is not.")
-    session = Session(read_kit(kit_file), out.parent, pretrigger_s=0.0)
+    session = Session(read_kit(kit_file), out.parent, pretrigger_s=0.0, settings=settings)
     session.open()
     try:
         session.start_recording(name=out.stem)

@@ -89,6 +89,10 @@ class Live:
         """Copies of the last `seconds` of a stream."""
         return self._rings[stream].last(seconds)
 
+    def set_settings(self, settings: Settings) -> None:
+        """What the marks of loadings still to come go by."""
+        self._finder.settings = settings
+
     def marks(self) -> tuple[Mark, ...]:
         """The marks as they stand, in order of time; the same tuple until one changes."""
         with self._lock:

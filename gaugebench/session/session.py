@@ -9,6 +9,7 @@ from pathlib import Path
 from gaugebench.acquire.acquisition import Acquisition, SourceHealth
 from gaugebench.acquire.clock import SystemClock
 from gaugebench.acquire.ring import Samples
+from gaugebench.analyse.settings import Settings
 from gaugebench.driver import Clock
 from gaugebench.errors import RecordError
 from gaugebench.model.block import Block
@@ -29,14 +30,20 @@ class Session:
     """From opening the kit to closing it. Every method may be called from the window's thread.
 
     folder: where records go. pretrigger_s: how much of what came before record was pressed
-    belongs to the record.
+    belongs to the record. settings: of the figures, such as a sheet's control sense.
     """
 
     def __init__(
-        self, kit: Kit, folder: Path, clock: Clock | None = None, pretrigger_s: float = 10.0
+        self,
+        kit: Kit,
+        folder: Path,
+        clock: Clock | None = None,
+        pretrigger_s: float = 10.0,
+        settings: Settings | None = None,
     ) -> None:
         self.kit = kit
         self.folder = folder
+        self._settings = settings or Settings()
         self._clock = clock or SystemClock()
         self._lock = threading.Lock()
         self._backlog = Backlog(pretrigger_s)
@@ -56,7 +63,7 @@ class Session:
         self._acquisition.start()
         # Blocks that came before this line wait in the backlog; they are few and all are shown.
         with self._lock:
-            self._live = Live(self._acquisition.streams, self._record_mark)
+            self._live = Live(self._acquisition.streams, self._record_mark, self._settings)
             waiting = [e for e in self._backlog.events() if isinstance(e, Block)]
             for block in waiting:
                 self._live.take(block)
@@ -96,6 +103,12 @@ class Session:
     def marks(self) -> tuple[Mark, ...]:
         """Marks found and set so far, in order of time; after closing, as they ended."""
         return self._live.marks() if self._live is not None else self._final_marks
+
+    def set_settings(self, settings: Settings) -> None:
+        """What the figures of loadings still to come, and of records still to stop, go by."""
+        self._settings = settings
+        if self._live is not None:
+            self._live.set_settings(settings)
 
     @property
     def stall(self) -> StallNow:
@@ -152,7 +165,7 @@ class Session:
             path = recorder.stop()
         finally:
             self._awake.end()
-        add_figures(path)
+        add_figures(path, self._settings)
         return path
 
     @property

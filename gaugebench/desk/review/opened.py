@@ -73,7 +73,8 @@ def load(path: Path, roles: Mapping[str, str] | None = None) -> Opened:
 
     Raises `TraceError`.
     """
-    from gaugebench.store.opening import is_trace_file, open_trace  # dear, so only when needed
+    from gaugebench.session.finish import kept_settings  # dear, so only when needed
+    from gaugebench.store.opening import is_trace_file, open_trace
 
     if is_trace_file(path):
         from gaugebench.desk.review import longtrace
@@ -83,7 +84,7 @@ def load(path: Path, roles: Mapping[str, str] | None = None) -> Opened:
         if longtrace.is_long(file):
             return of_long(longtrace.LongTrace(file), path)
     try:
-        return prepare(open_trace(path, roles=dict(roles or {})), path)
+        return prepare(open_trace(path, roles=dict(roles or {})), path, kept_settings(path))
     except ImportChoiceNeeded as fault:
         raise TraceError(
             tr("{name} does not say all that is needed: open it in Review first.", name=path.name)
@@ -129,7 +130,7 @@ def with_roles(opened: Opened, roles: Mapping[str, Role | None]) -> Opened:
     if opened.long is not None:
         why = tr("This trace is long: its figures are not taken yet.")
         return replace(opened, trace=trace, figures=FigureSet((), {}), why_none=why)
-    figures, why = _figures(trace, None)
+    figures, why = _figures(trace, Settings.from_mapping(opened.figures.settings))
     marks = merged(opened.marks, figures.marks)
     return replace(opened, trace=trace, figures=figures, marks=marks, why_none=why)
 
