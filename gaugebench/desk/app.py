@@ -12,7 +12,7 @@ from PySide6.QtGui import QFont
 from PySide6.QtWidgets import QApplication
 
 from gaugebench.desk.dress import wear
-from gaugebench.desk.language import install
+from gaugebench.desk.language import switch
 from gaugebench.desk.memory import Memory
 from gaugebench.desk.theme import LIGHT, THEMES, Theme
 
@@ -34,7 +34,7 @@ def application(argv: Sequence[str] = (), theme: Theme | None = None) -> QApplic
     app.setApplicationName("Gaugebench")
     app.setDesktopFileName("gaugebench")
     memory = Memory()
-    install(app, memory.text("language", "en"))
+    switch(app, memory.text("language", "en"))
     app.setStyle("Fusion")
     font = QFont(app.font())
     # The system's size where it is larger: text scales with the system.

@@ -27,6 +27,17 @@ class CatalogueTranslator(QTranslator):
         return False
 
 
+_worn: list[QTranslator] = []
+"""The translators in force."""
+
+
+def switch(app: QApplication, language: str) -> None:
+    """Speak another language from now on; what is on the screen keeps the old one."""
+    while _worn:
+        app.removeTranslator(_worn.pop())
+    _worn.extend(install(app, language))
+
+
 def install(app: QApplication, language: str) -> list[QTranslator]:
     """Speak a language from now on; the translators, which the caller keeps alive."""
     speak(language if language in LANGUAGES else "en")

@@ -77,7 +77,9 @@ class Ledger(QWidget):
         if self._beat % DISK_EVERY == 0:
             folder = feed.folder if feed is not None else self.folder()
             streams = feed.streams if feed is not None else ()
-            self.workers.run(lambda: _room_in(folder, streams), self._keep, self.disk.setText)
+            self.workers.run(
+                lambda: _room_in(folder, streams), self._keep, self.disk.setText, is_aside=True
+            )
         self._beat += 1
 
     def _tell_of(self, feed: Feed) -> None:

@@ -61,7 +61,7 @@ class Leftovers(QWidget):
 
     def look(self, folder: Path) -> None:
         """Look for left-over records in a folder, off this thread."""
-        self.workers.run(_finder(folder), self._found, self._trouble)
+        self.workers.run(_finder(folder), self._found, self._trouble, is_aside=True)
 
     def finish(self) -> None:
         """Finish one after the other, off this thread; the window stays usable."""

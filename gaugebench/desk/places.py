@@ -8,9 +8,17 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import TYPE_CHECKING, cast
 
 from PySide6.QtCore import QTimer
 from PySide6.QtWidgets import QTabWidget, QWidget
+
+if TYPE_CHECKING:
+    from gaugebench.desk.compare.place import ComparePlace
+    from gaugebench.desk.hookup.place import HookupPlace
+    from gaugebench.desk.live.place import LivePlace
+    from gaugebench.desk.review.place import ReviewPlace
+    from gaugebench.desk.worksheet.place import WorksheetPlace
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +60,38 @@ class Places(QTabWidget):
         if empty is not None:
             empty.deleteLater()
         return made
+
+    @property
+    def hookup(self) -> HookupPlace:
+        """The Hook-up place."""
+        return cast("HookupPlace", self.place("hookup"))
+
+    @property
+    def live(self) -> LivePlace:
+        """The Live place."""
+        return cast("LivePlace", self.place("live"))
+
+    @property
+    def review(self) -> ReviewPlace:
+        """The Review place."""
+        return cast("ReviewPlace", self.place("review"))
+
+    @property
+    def compare(self) -> ComparePlace:
+        """The Side by side place."""
+        return cast("ComparePlace", self.place("compare"))
+
+    @property
+    def worksheet(self) -> WorksheetPlace:
+        """The Worksheet place."""
+        return cast("WorksheetPlace", self.place("worksheet"))
+
+    def say(self, sentence: str) -> None:
+        """Say something where the eye is: in the place in sight."""
+        place = list(self._makers)[self.currentIndex()]
+        shown: HookupPlace | LivePlace | ReviewPlace | ComparePlace | WorksheetPlace
+        shown = getattr(self, place)
+        shown.notice.say(sentence)
 
     def is_built(self, key: str) -> bool:
         """Whether a place is there."""

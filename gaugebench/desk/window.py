@@ -160,8 +160,8 @@ class DeskWindow(QMainWindow):
             before.hide()
             before.deleteLater()
         self.tabs.setCurrentIndex(here)
-        for part in (self.menuBar(), self.centralWidget()):
-            part.show()
+        self.menuBar().show()
+        self.body.show()
         self._place_changed()
 
     def explain(self, place: Place) -> None:
@@ -484,12 +484,12 @@ class DeskWindow(QMainWindow):
             self.resize(1600, 900)
 
     def _lay_out(self) -> None:
-        body = QWidget()
-        column = QVBoxLayout(body)
+        self.body = QWidget()
+        column = QVBoxLayout(self.body)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
         column.addWidget(self.simulated)
         column.addWidget(self.leftovers)
         column.addWidget(self.tabs, 1)
         column.addWidget(self.ledger)
-        self.setCentralWidget(body)
+        self.setCentralWidget(self.body)

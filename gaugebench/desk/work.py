@@ -29,6 +29,7 @@ class Workers(QObject):
         self._pool = ThreadPoolExecutor(max_workers=2, thread_name_prefix="gaugebench-desk")
         self._open = True
         self.busy = 0
+        self._aside = 0
         self._arrived.connect(self._deliver)
 
     def run(
@@ -36,11 +37,22 @@ class Workers(QObject):
         job: Callable[[], T],
         then: Callable[[T], None],
         failed: Callable[[str], None],
+        *,
+        is_aside: bool = False,
     ) -> None:
-        """Do `job` on another thread, then call `then` or `failed` on this one."""
+        """Do `job` on another thread, then call `then` or `failed` on this one.
+
+        is_aside: a look at something that is looked at again anyway; nobody waits for it.
+        """
         self.busy += 1
+        self._aside += is_aside
         future = self._pool.submit(job)
-        future.add_done_callback(lambda done: self._hand_back(done, then, failed))
+        future.add_done_callback(lambda done: self._hand_back(done, then, failed, is_aside))
+
+    @property
+    def is_waited_for(self) -> bool:
+        """Whether something is being done whose end somebody waits for."""
+        return self.busy > self._aside
 
     def close(self) -> None:
         """Wait for what is running and end the threads; nothing is delivered any more."""
@@ -48,12 +60,17 @@ class Workers(QObject):
         self._pool.shutdown(wait=True, cancel_futures=True)
 
     def _hand_back(
-        self, done: Future[T], then: Callable[[T], None], failed: Callable[[str], None]
+        self,
+        done: Future[T],
+        then: Callable[[T], None],
+        failed: Callable[[str], None],
+        is_aside: bool,
     ) -> None:
         if done.cancelled() or not self._open:
             return
 
         def deliver() -> None:
+            self._aside -= is_aside
             fault = done.exception()
             if fault is None:
                 then(done.result())

@@ -106,6 +106,15 @@ class Pages:
         if parts:
             self.form.show_parts(parts)
 
+    def take_over(self, old: Pages) -> None:
+        """Show what other pages showed: what was typed, ticked, and in sight."""
+        self.kit.name.setText(old.kit.name.text())
+        self.ranges.highest.setText(old.ranges.highest.text())
+        self.fit.steps.take_over(old.fit.steps)
+        self.release.steps.take_over(old.release.steps)
+        self.connecting.known.setText(old.connecting.known.text())
+        self.show_stage(old.stage)
+
     def show_channel(self, draft: Draft, place: Place | None, row: int) -> None:
         """Show a channel in the form."""
         title = " ".join(self.table.text(row, c) for c in range(NOW - 1)) if place else ""

@@ -52,11 +52,16 @@ class HookupPlace(QWidget):
     """Something was done that belongs in the job."""
 
     def __init__(
-        self, units: Units, theme: Theme, workers: Workers, memory: Memory | None = None
+        self,
+        units: Units,
+        theme: Theme,
+        workers: Workers,
+        memory: Memory | None = None,
+        bench: Workbench | None = None,
     ) -> None:
         super().__init__()
         self.units, self.workers = units, workers
-        self.bench = Workbench()
+        self.bench = bench or Workbench()
         self.bench.visit.heard = self.visit_changed.emit
         self.memory = memory or Memory()
         self.shelf = Shelf(self.memory)
@@ -123,6 +128,16 @@ class HookupPlace(QWidget):
         if feed is not None and feed.kit is not None and feed.kit != self.draft.kit:
             self.use(feed.kit)
         self.bench.attach(feed)
+        self.renew()
+        self._pace()
+
+    def take_over(self, old: HookupPlace) -> None:
+        """Stand as another place stood, whose bench this one works on already."""
+        self.path = old.path
+        self.pages.take_over(old.pages)
+        self.pages.sources.set_draft(self.draft)
+        for zero in self.visit.zeros.values():
+            self.pages.say_zero(zero, self.units.shown)
         self.renew()
         self._pace()
 

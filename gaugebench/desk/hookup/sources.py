@@ -91,7 +91,7 @@ class SourcesPane(QWidget):
         """Look which ports there are, off this thread."""
         if not self._is_looking:
             self._is_looking = True
-            self.workers.run(_look, self._found, self.trouble.emit)
+            self.workers.run(_look, self._found, self.trouble.emit, is_aside=True)
 
     def add(self) -> None:
         """Add what the form says."""
@@ -120,7 +120,7 @@ class SourcesPane(QWidget):
         """Ports come and go while someone looks."""
         super().showEvent(event)
         if not self._drivers:
-            self.workers.run(_find_drivers, self._drivers_found, self.trouble.emit)
+            self.workers.run(_find_drivers, self._drivers_found, self.trouble.emit, is_aside=True)
         self.look()
         self._timer.start()
 

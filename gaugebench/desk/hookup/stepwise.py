@@ -43,6 +43,12 @@ class Stepwise(QWidget):
             self._held = why
             self.renew()
 
+    def take_over(self, old: Stepwise) -> None:
+        """Go on where another stood."""
+        self.list.done = old.list.done
+        self.renew()
+        self.changed.emit()
+
     def restart(self) -> None:
         """From the first step again."""
         self.list.restart()

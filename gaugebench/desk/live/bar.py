@@ -87,6 +87,13 @@ class LiveBar(QWidget):
         self.mark.emit(self.note.text().strip())
         self.note.clear()
 
+    def take_over(self, old: LiveBar) -> None:
+        """Stand as another bar stood."""
+        self.note.setText(old.note.text())
+        self.huge_button.setChecked(old.huge_button.isChecked())
+        self._at = old._at
+        self.step(0)
+
     def step(self, by: int) -> None:
         """A shorter or longer stretch."""
         self._at = min(max(self._at + by, 0), len(self._lengths) - 1)

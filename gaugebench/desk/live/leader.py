@@ -39,6 +39,12 @@ class Leader:
         self.huge.show_readings(readings)
         self.ask()
 
+    def take_over(self, old: Leader) -> None:
+        """Go on counting where another stood."""
+        self.coach, self.order = old.coach, old.order
+        self.bar.say.setText(old.bar.say.text())
+        self.ask()
+
     def ask(self) -> None:
         """Look at the worksheet anew; first put into its heat budget what was held."""
         self._hand_over()

@@ -102,6 +102,16 @@ class LivePlace(QWidget):
         self._show_parts(has_feed=False)
         self.renew_state()
 
+    def take_over(self, old: LivePlace) -> None:
+        """Go on as another place stood, on the same feed, without a count or an extreme lost."""
+        self.leader.take_over(old.leader)
+        for mine, before in zip(self._readings.readings, old._readings.readings, strict=True):
+            mine.least, mine.greatest = before.least, before.greatest
+        self.bar.take_over(old.bar)
+        self.large.setGeometry(old.large.geometry())
+        self.large.setVisible(old.large.isVisible())
+        old.large.close()
+
     def tick(self) -> None:
         """One frame."""
         if self.feed is None or self._reader is None:

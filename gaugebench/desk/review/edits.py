@@ -35,6 +35,11 @@ class MarkEdits:
         self.stack = QUndoStack()
         self.marks: Marks = ()
 
+    def show_with(self, show: Callable[[Marks], None]) -> None:
+        """Let another show the marks from now on; every step can still be undone."""
+        self._show = show
+        show(self.marks)
+
     def open(self, marks: Marks) -> None:
         """Another trace, or figures taken anew: nothing to undo."""
         self.stack.clear()

@@ -104,6 +104,18 @@ class ReviewPlace(QWidget):
         self.strip.set_current(self.analysis.current)
         self.opened_trace.emit(opened)
 
+    def take_over(self, old: ReviewPlace) -> None:
+        """Show what another place showed, with all that was done to its marks."""
+        if old.opened is None:
+            return
+        self.show_opened(old.opened)
+        if 0 <= old.analysis.current < len(old.opened.figures.loadings):
+            self.choose_loading(old.analysis.current)
+        self.edits = old.edits
+        self.edits.show_with(self._show_marks)
+        self.picture.set_view(*old.picture.view)
+        self.side.setCurrentIndex(old.side.currentIndex())
+
     def choose_loading(self, index: int) -> None:
         """Show a loading's figures and bring it into view."""
         if self.opened is None or not 0 <= index < len(self.opened.figures.loadings):

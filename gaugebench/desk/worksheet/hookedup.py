@@ -28,6 +28,10 @@ class HookedUp:
         self._handed: list[JobEvent] = []
         job.changed.connect(self.hand_over)
 
+    def take_over(self, old: HookedUp) -> None:
+        """Know what another has handed over already."""
+        self._handed = list(old._handed)
+
     def hand_over(self) -> None:
         """Enter what the open job lacks; without a job, or while it is busy, it waits."""
         sheet = self.job.sheet
