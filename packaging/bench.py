@@ -15,6 +15,7 @@ may be stopped at any time (Ctrl-C); parts asked for later join the table of the
 from __future__ import annotations
 
 import argparse
+import ast
 import json
 import os
 import subprocess
@@ -31,6 +32,8 @@ from bench_table import machine, page, put_between_marks
 ROOT = Path(__file__).resolve().parent.parent
 BUILD = ROOT / "build"
 QUICK_S = 120.0
+GUESS_S = 180.0
+"""Of a part that nobody has listed below."""
 STOPPED = 130
 """Exit status of what a user has stopped."""
 
@@ -64,6 +67,18 @@ COMPARED = {
 }
 
 
+def all_parts() -> dict[str, Part]:
+    """The parts above, and each further file of tests/bench under its own name."""
+    found = dict(PARTS)
+    known = {part.path for part in (*PARTS.values(), *COMPARED.values())}
+    for path in sorted((ROOT / "tests" / "bench").glob("test_*.py")):
+        name, place = path.stem.removeprefix("test_"), path.relative_to(ROOT).as_posix()
+        if place not in known:
+            told = ast.get_docstring(ast.parse(path.read_text(encoding="utf-8"))) or name
+            found[name] = Part(place, GUESS_S, told.splitlines()[0].rstrip(".:"))
+    return found
+
+
 def now() -> str:
     """The time for the record."""
     return datetime.now(UTC).strftime("%Y-%m-%d %H:%M")
@@ -95,7 +110,7 @@ def measure(name: str, part: Part, marker: str, folder: Path) -> int:
 def results(folder: Path) -> dict[str, list[dict[str, Any]]]:
     """What each part left on this machine, by its name, in the order of the parts."""
     found = {}
-    for name in (*PARTS, *COMPARED):
+    for name in (*all_parts(), *COMPARED):
         path = folder / f"{name}.jsonl"
         if path.exists():
             lines = path.read_text(encoding="utf-8").splitlines()
@@ -121,7 +136,7 @@ def write(folder: Path) -> Path:
 def publish(folder: Path) -> int:
     """Put the table into DEVELOPERS.md; refused where a part is missing."""
     found = results(folder)
-    if missing := [name for name in PARTS if name not in found]:
+    if missing := [name for name in all_parts() if name not in found]:
         print(f"Not published: not measured here yet: {', '.join(missing)}.", file=sys.stderr)
         return 1
     target = ROOT / "DEVELOPERS.md"
@@ -142,7 +157,7 @@ def main(arguments: Sequence[str], build: Path = BUILD) -> int:
     for flag in ("--quick", "--list", "--publish", "--compare"):
         reader.add_argument(flag, action="store_true")
     options = reader.parse_args(arguments)
-    known = COMPARED if options.compare else PARTS
+    known = COMPARED if options.compare else all_parts()
     if unknown := [name for name in options.parts if name not in known]:
         reader.error(f"there is no part “{unknown[0]}”; the parts are {', '.join(known)}")
     folder = build / "bench"

@@ -6,7 +6,7 @@ import json
 from collections.abc import Callable
 from importlib import metadata
 from pathlib import Path
-from types import ModuleType
+from types import ModuleType, SimpleNamespace
 
 import pytest
 
@@ -60,6 +60,18 @@ def test_an_altered_or_missing_file_is_found(
     (tmp_path / "tin_whistle.py").write_bytes(b"x = 2\n")
     (tmp_path / "gone.py").unlink()
     assert len(list(audit.altered(package))) == 2
+
+
+def test_packages_that_clash_are_findings(
+    audit: ModuleType, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    said = SimpleNamespace(returncode=1, stdout="whistle 1 needs drum 2\n")
+    monkeypatch.setattr(audit.subprocess, "run", lambda *_, **__: said)
+    assert audit.main([]) == 1
+    assert "whistle 1 needs drum 2\n" in capsys.readouterr().out
+    said.returncode = 0
+    assert audit.main([]) == 0
+    assert "needs drum" not in capsys.readouterr().out
 
 
 def test_an_advisory_is_matched_by_name_and_version(audit: ModuleType, tmp_path: Path) -> None:

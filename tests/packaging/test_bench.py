@@ -120,6 +120,16 @@ def test_an_unknown_part_is_named_with_those_there_are(
     assert "no part “typos”; the parts are bad, crash, good" in capsys.readouterr().err
 
 
+def test_a_file_that_nobody_listed_is_a_part_of_its_own(
+    bench: ModuleType, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder = tmp_path / "tests" / "bench"
+    folder.mkdir()
+    (folder / "test_newcomer.py").write_text('"""How fast it is: in all."""\n', encoding="utf-8")
+    assert bench.main(["--list"], tmp_path / "build") == 0
+    assert "newcomer     3.0 min guessed    How fast it is: in all\n" in capsys.readouterr().out
+
+
 def test_another_machines_figures_stay_out_of_the_table(bench: ModuleType, tmp_path: Path) -> None:
     folder = tmp_path / "bench"
     folder.mkdir()
@@ -129,7 +139,7 @@ def test_another_machines_figures_stay_out_of_the_table(bench: ModuleType, tmp_p
 
 def test_every_measurement_belongs_to_a_part(script: Callable[[str], ModuleType]) -> None:
     module = script("bench")
-    known = {part.path for part in (*module.PARTS.values(), *module.COMPARED.values())}
+    known = {part.path for part in (*module.all_parts().values(), *module.COMPARED.values())}
     marks = ("pytest.mark.bench", "pytest.mark.compare")
     marked = {
         path.relative_to(ROOT).as_posix()
