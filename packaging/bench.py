@@ -58,6 +58,9 @@ PARTS = {
         "tests/bench/test_fresh_machines.py", 240, "figures of machines nobody tuned for"
     ),
     "health": Part("tests/bench/test_health_speed.py", 10, "health of an hour"),
+    "recognition": Part(
+        "tests/bench/test_recognition.py", 60, "what a loading is offered for; taken wrongly"
+    ),
     "simulate": Part("tests/bench/test_simulate_speed.py", 20, "the practice machine's speed"),
     "soak": Part("tests/bench/test_soak.py", 110, "memory of Live in real time"),
     "store": Part("tests/bench/test_store_bench.py", 300, "writing, import, opening, the job book"),

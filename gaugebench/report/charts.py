@@ -13,7 +13,7 @@ from gaugebench.model.mark import Mark, MarkKind, Standing
 from gaugebench.model.role import Port
 from gaugebench.model.trace import Series, Trace
 from gaugebench.procedure.state import JobState
-from gaugebench.quantity import Dimension, Reference, unit
+from gaugebench.quantity import Dimension, Reference, show, unit
 from gaugebench.report.blocks import (
     Block,
     Chart,
@@ -252,4 +252,4 @@ def _flags(marks: tuple[Mark, ...]) -> tuple[tuple[Flag, ...], tuple[Mark, ...]]
 def _pressure(mark: Mark, pressure: str) -> str:
     if mark.pressure_pa is None:
         return "–"
-    return f"{mark.pressure_pa / unit(pressure).factor:.1f} {pressure}"
+    return show(mark.pressure_pa, pressure)

@@ -55,6 +55,8 @@ _LEVELS = {0: 15.0, 1: 11.5, 2: 11.5, 3: 9.5}
 """Size of a heading of each level, points."""
 _ROOM = {0: 0.0, 1: 60 * mm, 2: 60 * mm, 3: 32 * mm}
 """Room that a heading needs under it; with less it begins a new page."""
+_LEAST_TABLE = 26 * mm
+"""With less room than this a table begins on a new page, rather than with one row here."""
 
 
 def pdf(report: Report, paper: str = "A4") -> bytes:
@@ -130,7 +132,7 @@ class _Pages(Writer[list[Flowable]]):
         return [Paragraph(escape(block.text), _style(size, bold=bold, tone=block.tone, after=3))]
 
     def table(self, block: Table) -> list[Flowable]:
-        return [_table(block, self.width), Spacer(0, 2 * mm)]
+        return [CondPageBreak(_LEAST_TABLE), _table(block, self.width), Spacer(0, 2 * mm)]
 
     def chart(self, block: Chart) -> list[Flowable]:
         return [KeepTogether([ChartFlowable(block, self.width, FONT), Spacer(0, 2 * mm)])]
