@@ -62,6 +62,16 @@ def test_wayland_and_drawing_in_memory_need_no_x11_libraries() -> None:
     )
 
 
+def test_a_library_is_looked_for_in_the_system() -> None:
+    assert first_start.loads("libc.so.6")
+    assert not first_start.loads("libnobody-has-it.so.9")
+
+
+def test_a_screen_that_is_not_there_lets_nobody_in(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("DISPLAY", ":4242")
+    assert not first_start.answers(":4242")
+
+
 def test_other_systems_are_not_asked() -> None:
     first_start.check_window({}, "win32", lambda _library: False)
     first_start.check_drawing("darwin", lambda _library: False)
