@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -12,7 +13,7 @@ from PySide6.QtWidgets import QComboBox, QLineEdit, QPushButton, QTableWidget
 
 from gaugebench.desk.review.opened import load
 from gaugebench.desk.scale import touch
-from gaugebench.procedure import cycles
+from gaugebench.model.figures import Figure, Window
 
 if TYPE_CHECKING:
     from tests.desk.worksheet.conftest import Bench
@@ -97,20 +98,27 @@ def test_merge_on_and_off_are_compared(bench: Bench) -> None:
 
 def test_a_time_is_taken_from_the_trace_in_review(bench: Bench) -> None:
     bench.practise()
-    bench.window.review.show_opened(load(TRACE))
+    opened = load(TRACE)
+    first, *rest = opened.figures.loadings
+    start = first.start_s
+    timed = Figure(4.39, "s", 0.05, window=Window(start, start + 4.39, 878))
+    loadings = (replace(first, cycle_time=timed), *rest)
+    figures = replace(opened.figures, loadings=loadings)
+    bench.window.review.show_opened(replace(opened, figures=figures))
     times = bench.place.moving.times
     bench.show(times.seconds)
     bench.place.panes.setCurrentIndex(0)
     bench.show(times.seconds)
-    assert times.loading.currentText().startswith("Loading ")
+    assert times.loading.currentText() == f"Loading 1 at {start:.0f} s: 4.39 s"
     bench.press(times.trace_button)
     assert bench.place.job.sheet is not None
     (run,) = bench.place.job.sheet.state.cycles
-    assert run.source.trace == TRACE.name
+    assert (run.source.trace, run.source.loading) == (TRACE.name, 0)
+    assert run.seconds.value == 4.39
     assert run.rpm is not None
     # The engine of the practice machine turns between its idles (950 and 2050 rpm).
     assert 900 < run.rpm < 2100
-    assert cycles.cycle(bench.place.job.sheet.state, run.check, run.phase) is not None
+    assert cells(times.entries.table)[3] == TRACE.name
 
 
 def test_walks_are_entered_and_the_mechanics_told_from_the_oil(bench: Bench) -> None:
