@@ -35,6 +35,21 @@ _CLOCK = re.compile(
     r"(?:\d{1,5}:)?\d{1,2}:\d{2}(?:[.,:]\d+)?\s*(?:[AaPp]\.?[Mm]\.?)?\s*(?:Z|UTC|[+-]\d{2}:?\d{2})?$"
 )
 _DATE = re.compile(r"\d{1,4}([-/.])\d{1,2}\1\d{1,4}$")
+_MONTHS = {
+    word: number
+    for number, words in enumerate(
+        ("jan jän", "feb fév", "mar mär mrz", "apr avr", "may mai", "jun", "jul", "aug", "sep",
+         "oct okt", "nov", "dec dez déc"),
+        start=1,
+    )
+    for word in words.split()
+}  # fmt: skip
+"""English and German words, and French ones where three letters tell them apart."""
+_WORD = rf"({'|'.join(_MONTHS)})[a-zäéû]*\.?"
+_WORD_SECOND = re.compile(
+    rf"(\d{{1,4}})[-/. ]{{1,2}}{_WORD}[-/. ]{{1,2}}(\d{{1,4}})", re.IGNORECASE
+)
+_WORD_FIRST = re.compile(rf"{_WORD}[-/. ](\d{{1,2}})[-/., ]{{1,2}}(\d{{4}})", re.IGNORECASE)
 _BRACKETED = re.compile(
     r"^(?P<name>.*?)\s*[\[({<](?P<unit>[^\[\](){}<>]*(?:\([ags]\w*\))?)[\])}>]$"
 )
@@ -47,6 +62,12 @@ _PLAIN = {
     "lpm", "gpm", "ma", "mv", "kw", "hp", "s", "ms", "µs", "us", "sec", "min", "mm", "volt",
     "volts",
     "%",
+}  # fmt: skip
+_DEGREE = re.compile(r"^(?:°|deg\.?)\s*([CF])$")
+_CAPITALS = {
+    "bar": "bar", "barg": "barg", "bara": "bara", "psi": "psi", "psig": "psig", "psia": "psia",
+    "kpa": "kPa", "rpm": "rpm", "l/min": "L/min", "lpm": "L/min", "gpm": "gpm", "degc": "degC",
+    "degf": "degF",
 }  # fmt: skip
 _TIME_WORDS = {
     "t", "time", "zeit", "temps", "tiempo", "tempo", "tijd", "date", "datum", "fecha", "data",
@@ -96,12 +117,33 @@ def is_number(cell: str, decimal: str, thousands: str = "") -> bool:
 
 def is_time(cell: str) -> bool:
     """Whether the cell is a clock time, a date, or both."""
-    return len(cell) <= LONGEST_CELL and bool(_CLOCK.match(cell) or _DATE.match(cell))
+    if len(cell) > LONGEST_CELL:
+        return False
+    cell = numbered(cell)
+    return bool(_CLOCK.match(cell) or _DATE.match(cell))
 
 
 def is_date(cell: str) -> bool:
     """Whether the cell is a date and nothing else."""
-    return len(cell) <= LONGEST_CELL and bool(_DATE.match(cell))
+    return len(cell) <= LONGEST_CELL and bool(_DATE.match(numbered(cell)))
+
+
+def month_order(cell: str) -> str | None:
+    """`dmy`, `mdy` or `ymd` of a date whose month is a word (`05-Apr-2025`); None of any other."""
+    if len(cell) > LONGEST_CELL:
+        return None
+    if match := _WORD_SECOND.match(cell):
+        return "ymd" if len(match[1]) == 4 else "dmy"
+    return "mdy" if _WORD_FIRST.match(cell) else None
+
+
+def numbered(cell: str) -> str:
+    """A date whose month is a word, with its number instead: `05-04-2025` of `05-Apr-2025`."""
+    if match := _WORD_SECOND.match(cell):
+        return f"{match[1]}-{_MONTHS[match[2].lower()]:02}-{match[3]}{cell[match.end() :]}"
+    if match := _WORD_FIRST.match(cell):
+        return f"{_MONTHS[match[1].lower()]:02}-{match[2]}-{match[3]}{cell[match.end() :]}"
+    return cell
 
 
 def heading(text: str) -> Heading:
@@ -139,14 +181,24 @@ def known_unit(text: str) -> Unit | None:
     if not text.strip():
         return None
     try:
-        return unit(text.strip())
+        return unit(usual_unit(text))
     except UnitError:
         return None
 
 
+def usual_unit(text: str) -> str:
+    """A unit as it is usually written: `°C` of `° C` and `deg. C`, `bar` of `BAR`.
+
+    In capitals throughout, only what means nothing else in another case.
+    """
+    written = _DEGREE.sub(r"°\1", text.strip())
+    return _CAPITALS.get(written.lower(), written) if written.isupper() else written
+
+
 def looks_like_temperature(text: str) -> bool:
-    """Whether a damaged unit may have been a degree of temperature: `ÄC`, `?C`, `øF`."""
-    return bool(re.fullmatch(r"[^\x00-\x40A-Za-z°µ]{1,3}\s?[CF]|[?]{1,2}[CF]", text.strip()))
+    """Whether a damaged unit may have been a degree of temperature: `ÄC`, `?C`, `øF`, `oC`."""
+    pattern = r"[^\x00-\x40A-Za-z°µ]{1,3}\s?[CF]|[?]{1,2}[CF]|[oO0*^']\s?[CF]|&deg;?\s?[CF]?"
+    return bool(re.fullmatch(pattern, text.strip()))
 
 
 def is_time_word(found: Heading) -> bool:

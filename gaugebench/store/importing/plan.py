@@ -154,7 +154,7 @@ def _channel(found: Heading, role: Role | None, recipe: Recipe) -> tuple[Channel
             f"Column “{found.text}” is in {stated}, but {role} is a "
             f"{role.dimension.name.lower()}; give it another role or unit."
         )
-    return channel_in(name, role, known, stated), []
+    return channel_in(name, role, known, cells.usual_unit(stated)), []
 
 
 def channel_in(name: str, role: Role | None, known: Unit, written: str) -> Channel:

@@ -146,7 +146,9 @@ class Reader:
 
     def _make_sequencer(self, first: Chunk) -> Sequencer:
         quantum, rows = 0.0, 1
-        if self.plan.time.kind in {TimeKind.CLOCK, TimeKind.STAMP, TimeKind.MINUTES}:
+        kind = self.plan.time.kind
+        is_number = kind in {TimeKind.ELAPSED, TimeKind.EPOCH}
+        if self.plan.time.is_text or (is_number and self._is_new(first)):
             quantum, rows = coarse_step(first.times)
         steps = np.diff(first.times[: 1 << 16])
         steps = steps[steps > 0]
@@ -157,6 +159,21 @@ class Reader:
             per_quantum=rows,
             drop_duplicates=self.plan.recipe.drop_duplicates,
         )
+
+    def _is_new(self, first: Chunk) -> bool:
+        """Whether rows that share a time mostly differ in what they hold: fractions were lost.
+
+        Rows that repeat the one before are true duplicates, and where columns take turns, rows of
+        one time belong together.
+        """
+        if any(c.sparse for c in self.plan.columns):
+            return False
+        shared = np.diff(first.times) == 0
+        values = first.columns[: len(self.plan.columns)]
+        changed = np.zeros(len(shared), np.bool_)
+        for column in values:
+            changed |= column[1:] != column[:-1]
+        return bool(np.count_nonzero(shared & changed) * 2 > np.count_nonzero(shared))
 
     def _last_row(self) -> bytes:
         """The last line where it has no line end but is whole; else it is told, not read."""

@@ -16,6 +16,7 @@ from gaugebench.store.importing.timekind import TimeKind, TimePlan
 _SPREADSHEET_EPOCH = datetime(1899, 12, 30)  # noqa: DTZ001 - spreadsheets know no zones
 _UNIX_EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 _DAY = 86_400.0
+_MONTH_IN_WORDS = r"^\d{0,4}[-/. ]{0,2}[A-Za-zäéû]{3}"
 _ORDERS = {"dmy": ("%d", "%m", "%Y"), "mdy": ("%m", "%d", "%Y"), "ymd": ("%Y", "%m", "%d")}
 
 
@@ -95,6 +96,8 @@ class Seconds:
         words = _words(text)
         if dates is not None:
             words = _words(dates) + " " + words
+        if words.str.contains(_MONTH_IN_WORDS).any():
+            words = words.map(cells.numbered)
         words = words.str.replace(r"(?<=\d)T(?=\d)", " ", regex=True)
         words = words.str.replace(r"(?<=:\d\d:\d\d)[,:](?=\d)", ".", regex=True)
         words = words.str.replace(r"^(\d+)[-/.](\d+)[-/.](\d+),?\s+", r"\1-\2-\3 ", regex=True)

@@ -169,7 +169,7 @@ def _textual(
     )
     twelve = any(re.search(r"[AaPp]\.?[Mm]", v) for v in values[:50])
     dated = values if date_column is None else [r[date_column] for r in layout.rows]
-    if not _DATE_PARTS.match(dated[0]):
+    if not _DATE_PARTS.match(cells.numbered(dated[0])):
         parts = values[0].split(" ")[0].count(":")
         kind = TimeKind.CLOCK if parts >= 2 or twelve else TimeKind.MINUTES
         return TimePlan(kind, column, twelve_hours=twelve), []
@@ -203,6 +203,8 @@ def date_order(values: Iterable[str]) -> str | None:
     """
     day_first = month_first = True
     for value in values:
+        if (by_word := cells.month_order(value)) is not None:
+            return by_word
         match = _DATE_PARTS.match(value)
         if match is None:
             continue
