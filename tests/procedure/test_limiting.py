@@ -286,6 +286,33 @@ def test_no_pump_is_blamed_without_speed_oil_pilot_and_the_other_pump(
     assert _first(job).key == "weak-pump:1"
 
 
+@pytest.mark.parametrize(
+    ("changed", "expected"),
+    [
+        # A cut-off set high, yet under its relief: the pump de-strokes, above its band.
+        ({"pump2-cut-off": 335.0}, "cut-off-high:2"),
+        ({"control-1-neutral": 14.0, "control-2-neutral": 14.0}, "control-both"),
+        ({"boom-time": 5.2, "arm-time": 6.6, "bucket-time": 4.0}, "both-slow"),
+    ],
+)
+def test_faults_of_both_pumps_and_of_a_setting(
+    changed: dict[str, float],
+    expected: str,
+    stored: dict[str, Any],
+    new_job: Callable[..., Any],
+) -> None:
+    # The sound machine's readings, those of the fault moved out of their bands by hand.
+    readings = dict(stored["nothing"])
+    for key, value in changed.items():
+        kept = readings[key]
+        scaled = value if key.endswith("time") else value * BAR
+        readings[key] = [scaled, *kept[1:]] if isinstance(kept, list) else scaled
+    job = new_job()
+    fill(job, readings)
+    _prove_engine(job, Plant())
+    assert _first(job).key == expected
+
+
 def test_a_reading_on_its_limit_cannot_be_told(job: Any) -> None:
     job.ready()
     job.read("pump1-cut-off", 319.5, 1.0, limiter=Limiter.CUT_OFF)
