@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 import logging
+import re
 import stat
 import sys
 import threading
@@ -13,8 +14,9 @@ from pathlib import Path
 import pytest
 
 from gaugebench import diagnostics
-from gaugebench.errors import RecordError
+from gaugebench.errors import RecordError, UnitError
 from gaugebench.model.mark import MarkKind
+from gaugebench.quantity import Dimension, parse
 
 ROOT = Path(__file__).parents[1]
 SECRETS = ("Smith & Sons", "SN-48151", "/home/jürgen/Smith/visit.h5", "Quarry Road 8")
@@ -65,6 +67,17 @@ def test_numbers_kinds_and_the_way_of_an_error_are_kept(folder: Path) -> None:
     assert "FileNotFoundError [2]\n" in text
     assert "test_diagnostics.py:" in text
     assert "/nowhere" not in text
+
+
+def test_a_way_through_the_program_is_told_within_it(folder: Path) -> None:
+    try:
+        parse("Smith", Dimension.PRESSURE)
+    except UnitError:
+        logging.getLogger("gaugebench").exception("no number")
+    text = written(folder)
+    assert re.search(r"^  gaugebench.quantity\.py:\d+ in parse$", text, re.MULTILINE)
+    assert "Smith" not in text
+    assert str(ROOT) not in text
 
 
 def test_a_cause_is_shown_before_what_it_led_to(folder: Path) -> None:
@@ -151,6 +164,23 @@ def test_one_file_to_send_holds_what_runs_here_and_the_log(folder: Path, tmp_pat
     assert "seen 7" in sent
     with pytest.raises(RecordError, match=r"“.*to send\.txt”"):
         diagnostics.gather(tmp_path / "to send.txt", folder)
+
+
+def test_what_is_sent_holds_every_older_file_the_oldest_first(
+    folder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    diagnostics.stop()
+    monkeypatch.setattr(diagnostics, "MAX_BYTES", 200)
+    diagnostics.start(folder)
+    for number in range(12):
+        logging.getLogger("gaugebench").info(
+            "number %d of a dozen, and words to fill a file", number
+        )
+    sent = diagnostics.gather(tmp_path / "log.txt", folder).read_text(encoding="utf-8")
+    seen = [int(n) for n in re.findall(r"number (\d+) of a dozen", sent)]
+    assert len(list(folder.iterdir())) == diagnostics.KEPT + 1
+    assert len(seen) > diagnostics.KEPT
+    assert seen == list(range(seen[0], 12))
 
 
 def test_no_message_in_the_program_is_put_together_from_values() -> None:
