@@ -19,6 +19,8 @@ from gaugebench.store.annexe import Annexe
 from gaugebench.store.streamwriter import Place
 
 Row = dict[str, Any]
+MOST_COEFFICIENTS = 100
+"""Of a calibration curve; certificates state five at most (common practice, no source)."""
 
 
 def channel_row(place: Place) -> Row:
@@ -51,6 +53,10 @@ def channel_row(place: Place) -> Row:
 def place_from(row: Row) -> Place:
     """The inverse of `channel_row`. Raises `ValueError`, `KeyError` or `UnitError`."""
     day = row["calibrated_on"]
+    # Files made before these were known have no such columns.
+    curve = tuple(map(float, row.get("curve", "").split()))
+    if len(curve) > MOST_COEFFICIENTS:
+        raise ValueError(f"a calibration curve of {len(curve)} coefficients is none")
     channel = Channel(
         name=row["name"],
         role=Role.parse(row["role"]) if row["role"] else None,
@@ -64,8 +70,7 @@ def place_from(row: Row) -> Place:
             range_low=row["range_low"],
             range_high=row["range_high"],
             zero=row["zero"],
-            # Files made before these were known have no such columns.
-            curve=tuple(map(float, row.get("curve", "").split())),
+            curve=curve,
             supply=row.get("supply", ""),
             excitation=row.get("excitation"),
             sensitivity=row.get("sensitivity"),
@@ -120,11 +125,16 @@ def particulars_from(rows: list[Row]) -> Particulars:
     return Particulars(**rows[0]) if rows else Particulars()
 
 
-def marks_from(rows: list[Row]) -> tuple[Mark, ...]:
-    """The marks. Raises `ValueError` where a kind is not known."""
+def marks_from(rows: list[Row], *, newer: bool = False) -> tuple[Mark, ...]:
+    """The marks. Raises `ValueError` where a kind is not known.
+
+    newer: whether a newer version wrote them; kinds that it added are then passed over.
+    """
+    kinds, standings = set(MarkKind), set(Standing)
     return tuple(
         Mark(**{**r, "kind": MarkKind(r["kind"]), "standing": Standing(r["standing"])})
         for r in rows
+        if not newer or (r["kind"] in kinds and r["standing"] in standings)
     )
 
 

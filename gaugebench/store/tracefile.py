@@ -320,7 +320,7 @@ def _head(entry: h5access.Group, version: int) -> Trace:
         origin=h5access.text(entry, "origin"),
         simulated=bool(h5access.number(entry, "simulated")),
         particulars=rows.particulars_from(h5access.table(entry, tables.PARTICULARS)),
-        marks=rows.marks_from(h5access.table(entry, tables.MARKS)),
+        marks=rows.marks_from(h5access.table(entry, tables.MARKS), newer=version > layout.FORMAT),
         gaps=rows.gaps_from(h5access.table(entry, tables.GAPS)),
         rejects={r["kind"]: r["count"] for r in h5access.table(entry, tables.REJECTS)},
         remarks=(

@@ -209,6 +209,11 @@ def path_of_dots(file: h5py.File) -> None:
     file["entry/channels"][:] = rows
 
 
+def curve_without_end(file: h5py.File) -> None:
+    """A calibration curve of very many coefficients, each of which costs time for every sample."""
+    _column(file, "entry/channels", "curve", "S40000", b"1 " * 20_000)
+
+
 def text_without_end(file: h5py.File) -> None:
     """A text of a gigabyte, packed."""
     del file["entry/origin"]
@@ -336,7 +341,7 @@ VARIANTS: tuple[Callable[[h5py.File], None], ...] = (
     shuffle_of_another_size, checksum_left_out, tiny_chunks, huge_chunk, nothing_behind_it,
     rows_without_end, sparse_terabyte, sixty_million_marks, million_gaps, channels_without_end,
     streams_without_end, one_place_for_two, one_stream_twice, more_channels_than_are_read,
-    path_round_and_round, path_upwards, path_of_dots, text_without_end, text_that_packs_too_well,
+    path_round_and_round, path_upwards, path_of_dots, curve_without_end, text_without_end, text_that_packs_too_well,
     text_of_any_length, table_of_texts_of_any_length, table_of_references,
     table_with_arrays_in_it, whole_numbers_with_a_point, simulated_of_nothing, times_of_nothing,
     text_of_nothing, times_in_half_precision, times_in_long_precision, times_the_other_way_round,

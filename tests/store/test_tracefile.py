@@ -168,13 +168,78 @@ def test_a_newer_format_opens_with_a_note_and_is_not_changed(
     small_trace: Trace, tmp_path: Path
 ) -> None:
     path = write_trace(small_trace, tmp_path / "t.h5")
+    assert not any("newer" in r for r in open_trace(path).remarks)
     _with_format(path, layout.FORMAT + 1)
+    before = path.read_bytes()
     trace = open_trace(path)
     _same(trace, small_trace)
-    assert any("newer version" in r for r in trace.remarks)
+    (said,) = [r for r in trace.remarks if r not in small_trace.remarks]
+    assert said.startswith("The file was made by a newer version")
     with pytest.raises(TraceError, match="can read it but not change it"):
         save_findings(path, _figures())
-    assert any("newer" in line for line in verify(path))
+    assert path.read_bytes() == before
+    assert [p.name for p in tmp_path.iterdir()] == ["t.h5"]
+    (told,) = verify(path)
+    assert f"format {layout.FORMAT + 1}, newer than the {layout.FORMAT}" in told
+
+
+def _added_to(file: h5py.File, table: str, row: dict[str, object] | None = None) -> None:
+    """A table with a column that is not known here, and one more row of kinds that are not."""
+    old = file[table][:]
+    count = len(old) + (row is not None)
+    new = np.zeros(count, [*((n, old.dtype[n]) for n in old.dtype.names), ("of_the_future", "f8")])
+    for name in old.dtype.names:
+        new[name][: len(old)] = old[name]
+    for name, value in (row or {}).items():
+        new[name][-1] = value
+    del file[table]
+    file.create_dataset(table, data=new, fletcher32=True)
+
+
+def test_what_a_newer_format_adds_is_passed_over(small_trace: Trace, tmp_path: Path) -> None:
+    path = write_trace(small_trace, tmp_path / "t.h5")
+    with h5py.File(path, "r+", libver=layout.LIBRARY_RANGE) as file:
+        for name in ("entry/channels", "entry/streams_table", "entry/particulars", "entry/gaps"):
+            _added_to(file, name)
+        _added_to(file, "entry/marks", {"key": b"x", "kind": b"odd", "standing": b"by hand"})
+    with pytest.raises(TraceError, match="odd"):
+        open_trace(path)  # in a file of this version a kind that is not known is damage
+    _with_format(path, layout.FORMAT + 7)
+    _same(open_trace(path), small_trace)
+
+
+def test_figures_are_saved_in_a_file_of_an_older_format_without_touching_its_samples(
+    small_trace: Trace, tmp_path: Path
+) -> None:
+    path = write_trace(small_trace, tmp_path / "t.h5")
+    with h5py.File(path, "r+", libver=layout.LIBRARY_RANGE) as file:
+        file.attrs["gaugebench_format"] = layout.FORMAT - 1
+        del file["entry/clock_fits"], file["entry/recipe"]
+    before, node = path.read_bytes(), path.stat().st_ino
+    _same(open_trace(path), small_trace)
+    assert path.read_bytes() == before
+    save_findings(path, _figures())
+    assert path.stat().st_ino != node  # another file took its place; it was not written into
+    saved = TraceFile(path)
+    assert saved.format == layout.FORMAT - 1
+    assert saved.annexe.figures == _figures()
+    for got, true in zip(saved.trace().series, small_trace.series, strict=True):
+        assert got.values.tobytes() == true.values.tobytes()
+
+
+def test_the_figures_of_a_long_day_are_saved_and_read_again(
+    small_trace: Trace, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = write_trace(small_trace, tmp_path / "t.h5")
+    one = _figures()
+    many = replace(one, loadings=one.loadings * 500)
+    save_findings(path, many)
+    assert TraceFile(path).annexe.figures == many
+    before = path.read_bytes()
+    monkeypatch.setattr(layout, "LONGEST_FIGURES", 100_000)
+    with pytest.raises(RecordError, match="The figures of 500 loadings are more than"):
+        save_findings(path, many)
+    assert path.read_bytes() == before
 
 
 def test_an_older_file_without_a_later_table_is_read_as_it_is(
