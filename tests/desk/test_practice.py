@@ -55,11 +55,10 @@ class Bench:
         self.machine = self.connect()
 
     def connect(self) -> MachineSource:
-        """Put the kit on, as connecting does."""
+        """Put the kit on, as connecting does: what was open is let go first."""
+        self.side.show_machine(None)
         self.machine = MachineSource(free_script(), self.clock, rate_hz=100.0, hands=Hands())
-        running = self.side.exercise.show_machine(self.machine)
-        self.side.cab.show_machine(self.machine)
-        self.side.screws.show_machine(self.machine, is_known=running)
+        self.side.show_machine(self.machine)
         return self.machine
 
     def run(self, seconds: float) -> None:
@@ -86,8 +85,6 @@ def bench(qtbot: QtBot) -> Iterator[Bench]:
     side = Side(LIGHT, workers)
     qtbot.addWidget(side)
     side.resize(380, 700)
-    for page, title in side._practice:
-        side.addTab(page, title)
     made = Bench(side)
     side.show()
     qtbot.waitExposed(side)

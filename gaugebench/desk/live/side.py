@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from PySide6.QtWidgets import QTabWidget
 
 from gaugebench.desk.live.byhand import machine_of
@@ -14,6 +16,9 @@ from gaugebench.desk.shown import Shown
 from gaugebench.desk.theme import Theme
 from gaugebench.desk.words import tr
 from gaugebench.desk.work import Workers
+
+if TYPE_CHECKING:
+    from gaugebench.simulate.source import MachineSource
 
 
 class Side(QTabWidget):
@@ -40,7 +45,10 @@ class Side(QTabWidget):
 
     def attach(self, feed: Feed | None) -> None:
         """Offer levers where this feed's machine has some."""
-        machine = machine_of(feed)
+        self.show_machine(machine_of(feed))
+
+    def show_machine(self, machine: MachineSource | None) -> None:
+        """Levers, screws and exercises of this machine; None: it has none of them."""
         is_running = self.exercise.show_machine(machine)
         self.cab.show_machine(machine)
         self.screws.show_machine(machine, is_known=is_running)
