@@ -34,7 +34,7 @@ from gaugebench.simulate.visit import WORKING_DAY_S
 
 PATIENCE_MS = 120_000
 STEP_S = 0.25
-FRAME_MS = 250
+FRAME_MS = 400
 """Live is drawn so seldom: the machine runs faster than anybody could look."""
 
 
@@ -203,6 +203,17 @@ class Technician:
         self.press(pages.bar.buttons[Stage.PORTS])
         self.press(pages.ports.wrong_button)
         assert "Every port reads as" in pages.ports.wrong_said.text()
+
+    def let_go_of_the_kit(self) -> None:
+        """Engine off, the zeros once more, and the kit let go."""
+        self.press(self.window.live.side.cab.engine["off"])
+        self.run(5.0)
+        pages = self.window.hookup.pages
+        self.press(pages.bar.buttons[Stage.RELEASE])
+        self.press(pages.release.zero_button)
+        assert len(self.window.hookup.visit.zeros) == 10
+        self.press(pages.release.disconnect_button)
+        self.until(lambda: self.window.feed is None and not self.window.workers.busy)
 
     def under_load(self) -> None:
         status = self.place.status

@@ -6,17 +6,23 @@ proposes, and what was read is held against what a faultless gauge would show.
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING
 
 from gaugebench.analyse.verdict import Outcome
+from gaugebench.model.figures import Figure
 from gaugebench.model.job import Moment, Phase
+from gaugebench.model.role import Role
 from gaugebench.procedure import closing, limiting
 from gaugebench.procedure.judge import outcome
 from gaugebench.procedure.limiting import Standing
+from gaugebench.procedure.steady import mean_over
 from gaugebench.simulate.exercise import true_reading
+from gaugebench.simulate.plant import BAR
 from gaugebench.store.opening import open_trace
 
 if TYPE_CHECKING:
+    from gaugebench.desk.compare.place import ComparePlace
     from tests.desk.visit.conftest import Technician
 
 HOLDS = {
@@ -85,6 +91,7 @@ def test_three_faults_from_opening_the_job_to_the_report(technician: Technician)
         LEFT, Outcome.PASS
     )
     _close(t)
+    _look_back(t)
 
 
 def _read_what_stands_still(t: Technician) -> None:
@@ -214,6 +221,7 @@ def _close(t: Technician) -> None:
             t.take_check(row.key)
             t.write(checks.why, "no room")
             t.press(checks.untested_button)
+    t.let_go_of_the_kit()
     t.write(ending.who, "R. Okonjo")
     t.pick(ending.capacity, "technician")
     t.press(ending.sign_button)
@@ -226,8 +234,39 @@ def _close(t: Technician) -> None:
     path = t.place.job.path
     assert path is not None
     assert path.with_suffix(".pdf").read_bytes().startswith(b"%PDF")
-    for added in t.state.traces:
-        assert open_trace(path.parent / added.trace).simulated
+    traces = {a.trace: open_trace(path.parent / a.trace) for a in t.state.traces}
+    assert all(trace.simulated for trace in traces.values())
+    # What was read off Live while a record ran is in that record, where the job says.
+    read = t.state.reading("swing-relief", Phase.AS_FOUND)
+    assert read is not None
+    where = read.source
+    assert where.start_s is not None
+    assert where.end_s is not None
+    again = mean_over(traces[where.trace], Role.main(2), where.start_s, where.end_s)
+    assert isinstance(again, Figure)
+    assert abs(again.value - read.value.value) < 0.5 * BAR
     # The kit, its zeros and the wrong-port check came from Hook-up.
-    assert {z.moment for z in t.state.zeros} == {"before"}
+    assert {z.moment for z in t.state.zeros} == {"before", "after"}
     assert len(t.state.kit) >= 5
+
+
+def _is_headed(compare: ComparePlace, title: str) -> bool:
+    return compare.check.text().startswith(title)
+
+
+def _look_back(t: Technician) -> None:
+    """Each check that was read both ways side by side in one press; the machine's history."""
+    beside, compare = t.place.beside, t.window.compare
+    assert {r.check for r in beside.rows} >= set(LEFT)
+    for n, row in enumerate(beside.rows):
+        t.take_row(beside.table, n)
+        t.press(beside.open_button)
+        t.until(partial(_is_headed, compare, row.title))
+        shown = [compare.table.item(0, c) for c in (1, 2, 3)]
+        assert tuple(i.text() if i else "" for i in shown) == row.readings
+    past = t.place.past
+    t.show(past.again_button)
+    t.until(lambda: bool(past.machines) and not past.is_reading)
+    (machine,) = past.machines
+    assert (machine.serial, machine.simulated) == ("MT21-0417", True)
+    assert {trend.title for trend in past.trends} >= {"Main relief 1", "Pump 2 cut-off"}
