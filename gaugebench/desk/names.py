@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from gaugebench.desk.words import tr
+from gaugebench.desk.words import said, tr
 from gaugebench.model.channel import Channel
 from gaugebench.model.mark import Mark, MarkKind, Standing
 from gaugebench.model.role import Port, Role
@@ -56,7 +56,7 @@ def kind_title(kind: MarkKind) -> str:
 def mark_title(mark: Mark) -> str:
     """A mark in a few words: what, which pump, and whether it may still move."""
     says_more = mark.kind in (MarkKind.NOTE, MarkKind.ALARM) and mark.note
-    words = mark.note if says_more else kind_title(mark.kind)
+    words = said(mark.note) if says_more else kind_title(mark.kind)
     if mark.pump is not None:
         words = tr("{what}, pump {number}", what=words, number=mark.pump)
     if mark.standing is Standing.PROVISIONAL:

@@ -11,7 +11,7 @@ from gaugebench.desk.live.feed import Feed
 from gaugebench.desk.live.work import READ_AT_ONCE, Job, Work
 from gaugebench.desk.names import role_title
 from gaugebench.desk.shown import Shown
-from gaugebench.desk.words import tr
+from gaugebench.desk.words import said, tr
 from gaugebench.model.figures import Absent
 from gaugebench.model.job import How, Phase, Source, Value
 from gaugebench.model.role import Port, Role
@@ -133,6 +133,6 @@ def _mean(feed: Feed, role: Role) -> Value | str:
             times = window.times
             answer = mean_over(Trace((series,)), role, float(times[0]), float(times[-1]) + 1e-9)
             if isinstance(answer, Absent):
-                return answer.reason
+                return said(answer.reason)
             return Value(value=answer.value, unit=answer.unit, expanded=answer.expanded)
     return tr("The kit has no channel for {channel}.", channel=role_title(role))

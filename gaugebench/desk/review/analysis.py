@@ -18,7 +18,7 @@ from gaugebench.desk.buttons import button
 from gaugebench.desk.review.rows import Cell, Row, as_text, loading_rows, loading_title
 from gaugebench.desk.scale import touch
 from gaugebench.desk.shown import Shown
-from gaugebench.desk.words import tr
+from gaugebench.desk.words import said, tr
 from gaugebench.model.figures import FigureSet, Window
 
 _CELL = Qt.ItemDataRole.UserRole
@@ -96,7 +96,8 @@ class AnalysisPane(QWidget):
         self.back.setEnabled(self.current > 0)
         self.on.setEnabled(self.current < count - 1)
         self.copy.setEnabled(count > 0)
-        cautions = [*self.figures.cautions, tr("Gauge pressure; ± is the expanded uncertainty.")]
+        gauge = tr("Gauge pressure; ± is the expanded uncertainty.")
+        cautions = [*map(said, self.figures.cautions), gauge]
         self.cautions.setText("\n".join(cautions) if count else "")
         if not count:
             self.title.setText(self._why_none or tr("No loading, so no figures."))

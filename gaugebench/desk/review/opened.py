@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from gaugebench.analyse.settings import Settings
 from gaugebench.desk.names import role_title
 from gaugebench.desk.plot.pyramid import Lines, Pyramid
-from gaugebench.desk.words import tr
+from gaugebench.desk.words import told, tr
 from gaugebench.errors import AnalysisError, ImportChoiceNeeded, TraceError
 from gaugebench.model.figures import FigureSet
 from gaugebench.model.mark import Mark, Standing
@@ -152,4 +152,4 @@ def _figures(trace: Trace, settings: Settings | None) -> tuple[FigureSet, str]:
     try:
         return analyse(trace, settings or Settings()), ""
     except AnalysisError as fault:
-        return FigureSet((), {}), str(fault)
+        return FigureSet((), {}), told(fault)

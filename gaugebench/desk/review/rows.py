@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from gaugebench.desk.shown import ABSENT, Shown
-from gaugebench.desk.words import tr
+from gaugebench.desk.words import said, tr
 from gaugebench.model.figures import Absent, Answer, Event, LoadingFigures, PumpFigures, Window
 from gaugebench.quantity import Dimension
 
@@ -76,16 +76,16 @@ def cell(answer: Answer | Event, shown: Shown) -> Cell:
     """One figure as a cell."""
     match answer:
         case Absent(reason):
-            return Cell(ABSENT, reason, is_absent=True)
+            return Cell(ABSENT, said(reason), is_absent=True)
         case Event(time, pressure):
             at = tr("at {time}", time=shown.figure(time))
             if isinstance(pressure, Absent):
-                return Cell(at, pressure.reason, time.window)
-            why = " ".join((*pressure.cautions, *time.cautions))
+                return Cell(at, said(pressure.reason), time.window)
+            why = " ".join(map(said, (*pressure.cautions, *time.cautions)))
             text = f"{shown.figure(pressure)}\n{at}"
             return Cell(text, why, pressure.window or time.window, parts=_parts(pressure, shown))
         case _:
-            why = " ".join(answer.cautions)
+            why = " ".join(map(said, answer.cautions))
             return Cell(shown.figure(answer), why, answer.window, parts=_parts(answer, shown))
 
 
@@ -96,7 +96,7 @@ def _parts(answer: Answer, shown: Shown) -> str:
     from dataclasses import replace
 
     each = [
-        f"{name}: {shown.figure(replace(answer, value=size), with_spread=False)}"
+        f"{said(name)}: {shown.figure(replace(answer, value=size), with_spread=False)}"
         for name, size in answer.parts.items()
     ]
     return "\n".join([tr("± is the expanded uncertainty (k = 2), made of (k = 1):"), *each])
@@ -108,7 +108,7 @@ def _answer(source: PumpFigures | LoadingFigures, key: str) -> Answer | Event:
 
 
 def _limited(pump: PumpFigures) -> Cell:
-    return Cell(tr(pump.limited_by.limiter.value), pump.limited_by.reason)
+    return Cell(tr(pump.limited_by.limiter.value), said(pump.limited_by.reason))
 
 
 def loading_title(number: int, loading: LoadingFigures, shown: Shown) -> str:
