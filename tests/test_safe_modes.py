@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from gaugebench import diagnostics
-from gaugebench.desk.window import make_folder
+from gaugebench.desk.kitlink import make_folder
 from gaugebench.store.book.book import Book
 
 

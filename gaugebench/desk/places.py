@@ -93,6 +93,19 @@ class Places(QTabWidget):
         shown = getattr(self, place)
         shown.notice.say(sentence)
 
+    def shows_simulated(self, *, is_simulated: bool) -> bool:
+        """Whether what stands in the place in sight was not measured on a machine.
+
+        is_simulated: whether the kit that is open is none on a machine.
+        """
+        if self.is_current("compare"):
+            return self.compare.is_simulated
+        if self.is_current("worksheet") and self.worksheet.is_simulated:
+            return True
+        if self.is_current("review"):
+            return self.review.opened is not None and self.review.opened.trace.simulated
+        return is_simulated
+
     def is_built(self, key: str) -> bool:
         """Whether a place is there."""
         return key in self._built

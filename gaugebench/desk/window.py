@@ -10,7 +10,6 @@ from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent, QKeyEvent, Q
 from PySide6.QtWidgets import (
     QApplication,
     QFileDialog,
-    QLabel,
     QMainWindow,
     QMenuBar,
     QMessageBox,
@@ -18,8 +17,10 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from gaugebench.desk.banner import SimulatedBanner
 from gaugebench.desk.changeover import carry_over
 from gaugebench.desk.dress import wear
+from gaugebench.desk.kitlink import KitLink
 from gaugebench.desk.language import switch
 from gaugebench.desk.ledger import Ledger
 from gaugebench.desk.leftovers import Leftovers
@@ -33,7 +34,6 @@ from gaugebench.desk.unitbar import UnitBar
 from gaugebench.desk.units import Units
 from gaugebench.desk.words import tr
 from gaugebench.desk.work import Workers
-from gaugebench.errors import RecordError
 from gaugebench.model.trace import Particulars
 
 if TYPE_CHECKING:
@@ -49,20 +49,9 @@ if TYPE_CHECKING:
     from gaugebench.guide import Place
     from gaugebench.model.kit import Kit
     from gaugebench.model.sheet import Sheet
-    from gaugebench.session.session import Session
 
 AFTER_PAINT_MS = 150
 TRACES = "*.h5 *.csv *.gz *.txt"
-
-
-def make_folder(folder: Path) -> None:
-    """See that there is a folder for records, a new one its owner's alone. Raises `RecordError`."""
-    try:
-        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
-    except OSError as fault:
-        raise RecordError(
-            f"The folder {folder} for records cannot be made: {fault.strerror}; choose another."
-        ) from fault
 
 
 class DeskWindow(QMainWindow):
@@ -73,9 +62,9 @@ class DeskWindow(QMainWindow):
         self.memory = memory or Memory()
         self.theme = theme or THEMES.get(self.memory.text("theme", LIGHT.key), LIGHT)
         self.feed: Feed | None = None
-        self._is_connecting = False
-        self.owned: Session | None = None
-        """The session that this window opened and must close."""
+        self.link = KitLink(self)
+        self.link.opened.connect(self.attach)
+        self.link.failed.connect(self._not_connected)
         self._bench: Workbench | None = None
         """What Hook-up worked on before everything was built anew."""
         self.setAcceptDrops(True)
@@ -102,9 +91,7 @@ class DeskWindow(QMainWindow):
         self.tabs.setAccessibleName(tr("Places of a visit"))
         self.unit_bar = UnitBar(self.units)
         self.tabs.setCornerWidget(self.unit_bar, Qt.Corner.TopRightCorner)
-        self.simulated = QLabel()
-        self.simulated.setProperty("simulated", True)  # noqa: FBT003 - Qt takes it so
-        self.simulated.setAlignment(Qt.AlignmentFlag.AlignCenter)
+        self.simulated = SimulatedBanner()
         self._lay_out()
         self.menus = Menus(self, self.tabs, self.memory, self.theme.key)
         self.menus.open_asked.connect(self.ask_trace)
@@ -132,7 +119,7 @@ class DeskWindow(QMainWindow):
 
     def _may_change(self) -> bool:
         """Whether everything may be built anew; what stands in the way is said."""
-        is_busy = self._is_connecting or self.workers.is_waited_for
+        is_busy = self.link.is_opening or self.workers.is_waited_for
         if is_busy:
             self.tabs.say(tr("Something is still being worked on; choose again when it is done."))
             self.menus.renew_choices()
@@ -223,51 +210,28 @@ class DeskWindow(QMainWindow):
             self.hookup.notice.say(tr("A record is running; stop it before the folder is changed."))
             return
         self.memory.keep("folder", str(folder))
-        if self.owned is not None:
-            self.owned.folder = folder
+        self.link.record_in(folder)
         self.ledger.attach(self.feed)
         self.hookup.show_room(folder, self.ledger.disk.text())
         self.leftovers.look(folder)
 
     def connect_kit(self, kit: Kit) -> None:
         """Open a kit off this thread; the one that was open is closed first."""
-        from gaugebench.session.session import Session  # the heavy rooms, once they are needed
-
-        if self._is_connecting:
+        if self.link.is_opening:
             return  # the one that is being opened would be left open for ever
-        old, folder, settings = self.owned, self.folder, self._settings_now()
         if self.feed is not None and self.feed.record_state is not None:
             self.hookup.notice.say(tr("A record is running; stop it before opening another kit."))
             return
         self.detach()
-        self.owned = None
-
-        def job() -> Session:
-            if old is not None:
-                old.close()
-            make_folder(folder)
-            made = Session(kit, folder, settings=settings)
-            made.open()
-            return made
-
-        self._is_connecting = True
-        self.workers.run(job, self._connected, self._not_connected)
+        self.link.open(self.workers, kit, self.folder, self._settings_now())
 
     def disconnect_kit(self) -> None:
         """Close the kit."""
-        session, self.owned = self.owned, None
         self.detach()
-        if session is not None:
-            self.workers.run(session.close, lambda _: None, self.hookup.notice.say)
+        self.link.close(self.workers)
 
     def _not_connected(self, sentence: str) -> None:
-        self._is_connecting = False
         self.hookup.notice.say(sentence)
-
-    def _connected(self, session: Session) -> None:
-        self._is_connecting = False
-        self.owned = session
-        self.attach(session)
 
     def open_trace(self, path: Path) -> None:
         """Open a trace in Review."""
@@ -289,10 +253,10 @@ class DeskWindow(QMainWindow):
 
     def renew_title(self) -> None:
         """The window's title, and whether what is shown is simulated."""
-        is_simulated = self._is_simulated()
-        self.simulated.setVisible(is_simulated)
-        self.simulated.setText(self._simulated_words())
-        parts = [tr("SIMULATED")] if self._shows_simulated() else []
+        is_simulated = self.feed is not None and self.feed.simulated
+        shows = self.tabs.shows_simulated(is_simulated=is_simulated)
+        self.simulated.show_state(is_simulated=is_simulated, shows_simulated=shows)
+        parts = [tr("SIMULATED")] if shows else []
         if self.tabs.is_current("review") and self.review.opened is not None:
             parts.append(self.review.opened.title)
         self.setWindowTitle(" · ".join([*parts, "Gaugebench"]))
@@ -303,7 +267,6 @@ class DeskWindow(QMainWindow):
             event.ignore()
             return
         self.memory.keep_place(self.saveGeometry())
-        session, self.owned = self.owned, None
         self.detach()
         if self.tabs.is_built("live"):
             self.live.large.close()
@@ -311,8 +274,7 @@ class DeskWindow(QMainWindow):
         self.workers.close()
         if self.tabs.is_built("worksheet"):
             self.worksheet.job.close()
-        if session is not None:
-            session.close()  # seals a record that runs
+        self.link.end()  # seals a record that runs
         super().closeEvent(event)
 
     def dragEnterEvent(self, event: QDragEnterEvent) -> None:  # noqa: N802 - Qt's name
@@ -417,8 +379,8 @@ class DeskWindow(QMainWindow):
 
     def _follow_sheet(self) -> None:
         settings = self._settings_now()
-        if self.owned is not None and settings is not None:
-            self.owned.set_settings(settings)
+        if self.link.session is not None and settings is not None:
+            self.link.session.set_settings(settings)
 
     def _hand_over(self) -> None:
         """What was done in Hook-up belongs in the job that is open."""
@@ -459,24 +421,6 @@ class DeskWindow(QMainWindow):
         self.compare.take(opened)
         self.worksheet.trace_opened(opened)
         self.renew_title()
-
-    def _simulated_words(self) -> str:
-        if self._shows_simulated():
-            return tr("SIMULATED: nothing here was measured on a machine")
-        return tr("The kit that is open is SIMULATED; what is shown here is not")
-
-    def _is_simulated(self) -> bool:
-        return (self.feed is not None and self.feed.simulated) or self._shows_simulated()
-
-    def _shows_simulated(self) -> bool:
-        """Whether what stands in the place in sight was not measured on a machine."""
-        if self.tabs.is_current("compare"):
-            return self.compare.is_simulated
-        if self.tabs.is_current("worksheet") and self.worksheet.is_simulated:
-            return True
-        if self.tabs.is_current("review"):
-            return self.review.opened is not None and self.review.opened.trace.simulated
-        return self.feed is not None and self.feed.simulated
 
     def _restore(self) -> None:
         place = self.memory.place

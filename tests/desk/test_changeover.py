@@ -22,7 +22,8 @@ from gaugebench.desk.window import DeskWindow
 from gaugebench.desk.words import language
 from gaugebench.model.trace import Trace
 from gaugebench.simulate.board import Board
-from gaugebench.simulate.visit import demo_kit, demo_script
+from gaugebench.simulate.perform import Hands
+from gaugebench.simulate.visit import demo_kit, free_script
 from gaugebench.store.tracefile import TraceFile
 
 if TYPE_CHECKING:
@@ -63,7 +64,7 @@ def _choose(window: DeskWindow, qtbot: QtBot, what: str) -> None:
 def test_a_record_over_a_pseudo_terminal_goes_on_in_german_and_in_the_dark(
     window: DeskWindow, qtbot: QtBot, memory: Memory
 ) -> None:
-    with Board(demo_script(), rate_hz=50.0, wait_s=0.2) as board:
+    with Board(free_script(), rate_hz=50.0, wait_s=0.2, hands=Hands()) as board:
         window.hookup.use(demo_kit(board.port))
         QTest.keyClick(window, Qt.Key.Key_H, Qt.KeyboardModifier.ControlModifier)
         qtbot.waitUntil(lambda: window.feed is not None, timeout=60_000)

@@ -16,7 +16,8 @@ from gaugebench.desk.hookup.table import SAID
 from gaugebench.desk.memory import Memory
 from gaugebench.desk.window import DeskWindow
 from gaugebench.simulate.board import Board
-from gaugebench.simulate.visit import demo_script
+from gaugebench.simulate.perform import Hands
+from gaugebench.simulate.visit import free_script
 
 LEFT = Qt.MouseButton.LeftButton
 NAMELESS = """
@@ -69,7 +70,7 @@ def test_a_kit_whose_source_has_no_name_is_opened_connected_and_let_go(
     window: DeskWindow, qtbot: QtBot, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     pages = window.hookup.pages
-    with Board(demo_script(), rate_hz=50.0, wait_s=0.5) as board:
+    with Board(free_script(), rate_hz=50.0, wait_s=0.5, hands=Hands()) as board:
         path = _nameless(tmp_path, board.port)
         monkeypatch.setattr(QFileDialog, "getOpenFileName", lambda *_: (str(path), ""))
         QTest.keyClick(window, Qt.Key.Key_K, Qt.KeyboardModifier.ControlModifier)
