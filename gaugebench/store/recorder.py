@@ -70,6 +70,7 @@ class Recorder:
         self._let_go = False
         self._fault: Exception | None = None
         self._trouble: str | None = None
+        self._gone: str | None = None
         self._busy_since: float | None = None
         self._free: int | None = None
         self._first_s = float("inf")
@@ -136,9 +137,10 @@ class Recorder:
         self._thread.join(timeout_s)
         if self._thread.is_alive():
             state = self.state
+            waiting = max(1, state.waiting_bytes // 1000)
             raise RecordError(
                 f"{state.trouble or 'The disk has not taken the end of the record.'} "
-                f"{state.queue} blocks are still in memory; put it right and stop again."
+                f"The last {waiting} kB are still in memory; put it right and stop again."
             )
         if self._fault is not None:
             raise self._fault
@@ -176,6 +178,8 @@ class Recorder:
             return f"The recorder failed: {self._fault}."
         if self._trouble is not None:
             return self._trouble
+        if self._gone is not None:
+            return self._gone
         since = self._busy_since
         waited = self._clock() - since if since is not None else 0.0
         if waited > SLOW_AFTER_S:
@@ -278,8 +282,16 @@ class Recorder:
     def _look_at_disk(self) -> None:
         try:
             self._free = self._disk.free_bytes(self._journal.folder)
-        except OSError:
+        except OSError as fault:
+            # A drive that was taken off under an open file may take writes all the same.
             self._free = None
+            self._gone = (
+                f"The folder {self._journal.folder} is not to be found any more "
+                f"({fault.strerror or fault}), though the record can still be written; put the "
+                "drive back before you stop."
+            )
+        else:
+            self._gone = None
 
 
 def _is_taken(path: Path) -> bool:

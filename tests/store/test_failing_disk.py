@@ -141,6 +141,36 @@ def test_what_a_failed_sync_may_have_lost_is_written_again(
     _all_back(recorder.stop(), made)
 
 
+def test_a_folder_that_is_gone_is_told_though_writing_goes_on(
+    tmp_path: Path,
+    setup: Setup,
+    disk: FailingDisk,
+    blocks: Callable[..., list[Block]],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """A drive that is taken off lazily takes what is written into the open file all the same."""
+    made = blocks(7, 10, 20)
+    now = [0.0]
+    recorder = Recorder(tmp_path / "visit.h5", setup, disk=disk, clock=lambda: now[0])
+    for block in made:
+        recorder.put(block)
+    _until(lambda: recorder.state.waiting_bytes == 0)
+    assert recorder.state.trouble is None
+
+    def gone(path: Path) -> int:
+        raise OSError(errno.ENOENT, os.strerror(errno.ENOENT))
+
+    with monkeypatch.context() as patched:
+        patched.setattr(disk, "free_bytes", gone)
+        now[0] = 2.0
+        _until(lambda: recorder.state.trouble is not None)
+        assert "is not to be found any more" in str(recorder.state.trouble)
+        assert recorder.state.phase is Phase.TROUBLE
+    now[0] = 4.0
+    _until(lambda: recorder.state.trouble is None)
+    _all_back(recorder.stop(), made)
+
+
 def test_a_slow_disk_is_told_within_two_seconds_and_costs_nothing(
     tmp_path: Path, setup: Setup, disk: FailingDisk, blocks: Callable[..., list[Block]]
 ) -> None:
