@@ -17,6 +17,7 @@ PAGES = (
     "kit.md",
     "records.md",
     "faults.md",
+    "practice.md",
     "trouble.md",
     "cautions.md",
 )

@@ -5,17 +5,21 @@ from __future__ import annotations
 import gzip
 import json
 import platform
+import re
 import sys
+import tomllib
 from pathlib import Path
 
 import numpy as np
 import pytest
 
+from gaugebench import guide
 from gaugebench.errors import ScriptError
 from gaugebench.model.quality import Quality
 from gaugebench.model.role import ControlPort, Role
 from gaugebench.session.simulated import simulate_to
 from gaugebench.simulate.csvfile import csv_of
+from gaugebench.simulate.faults import FAULTS
 from gaugebench.simulate.moves import FaultOn, Move, Script
 from gaugebench.simulate.plant import BAR, Control, standard_plant
 from gaugebench.simulate.script import run
@@ -200,6 +204,16 @@ def test_a_sample_trace_comes_out_again_bit_for_bit(tmp_path: Path) -> None:
     assert "gaugebench simulate sample_traces/NAME.toml --out NAME.csv.gz --truth" in (
         SAMPLES / "README.md"
     ).read_text(encoding="utf-8")
+
+
+def test_the_script_of_the_guide_is_read_and_its_table_of_faults_is_whole() -> None:
+    page = guide.text("practice.md")
+    (example,) = re.findall(r"^```toml\n(.*?)^```", page, re.MULTILINE | re.DOTALL)
+    script = script_from(tomllib.loads(example))
+    assert script.rigging.probes[1].zero_pa
+    table = page.partition("## What can be wrong with it")[2]
+    listed = dict(re.findall(r"^\| `(.+?)` \| (.+?) \|", table, re.MULTILINE))
+    assert listed == {name: fault.summary for name, fault in FAULTS.items()}
 
 
 def is_pinned() -> bool:
