@@ -11,7 +11,7 @@ from gaugebench.analyse.holding import Context
 from gaugebench.analyse.marks import marks_of
 from gaugebench.analyse.pair import pair_figures
 from gaugebench.analyse.pump import PumpFindings, figures_of_pump
-from gaugebench.analyse.samples import samples_of
+from gaugebench.analyse.samples import Samples, samples_of
 from gaugebench.analyse.segmenter import BEFORE_S, LoadingSpan
 from gaugebench.analyse.settings import Settings
 from gaugebench.analyse.track import PumpSpan, PumpTrack
@@ -60,9 +60,14 @@ def _find(
 ) -> dict[int, PumpFindings]:
     found = {}
     pilot = _pilot(series.get(Role("pilot")), span)
-    total_times, total = _total(series, span)
+    mains = {
+        role: samples_of(one, span.window_start_s, span.window_end_s)
+        for role, one in series.items()
+        if role.port is Port.MAIN
+    }
+    total_times, total = _total(mains)
     for pump, stretch in span.pumps.items():
-        main = samples_of(series[Role.main(pump)], span.window_start_s, span.window_end_s)
+        main = mains[Role.main(pump)]
         control_series = series.get(Role.control(pump))
         control = (
             samples_of(control_series, span.window_start_s, span.window_end_s)
@@ -105,18 +110,13 @@ def _pilot(series: Series | None, span: LoadingSpan) -> float | None:
     return float(np.median(part.values)) if len(part) > 2 else None
 
 
-def _total(series: Mapping[Role, Series], span: LoadingSpan) -> tuple[F64, F64]:
-    """The sum of all main pressures in the window: instants (n,), s, and Pa (n,)."""
-    mains = [
-        samples_of(one, span.window_start_s, span.window_end_s)
-        for role, one in sorted(series.items())
-        if role.port is Port.MAIN
-    ]
-    mains = [main for main in mains if len(main) > 1]
-    if not mains:
+def _total(mains: Mapping[Role, Samples]) -> tuple[F64, F64]:
+    """The sum of all main pressures: instants (n,), s, and Pa (n,)."""
+    shown = [main for _, main in sorted(mains.items()) if len(main) > 1]
+    if not shown:
         return np.empty(0), np.empty(0)
-    times = max(mains, key=len).times
+    times = max(shown, key=len).times
     total = np.zeros(len(times))
-    for main in mains:
+    for main in shown:
         total += np.interp(times, main.times, main.values)
     return times, total

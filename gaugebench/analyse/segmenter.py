@@ -164,7 +164,8 @@ class Segmenter:
         merged.sort()
         done: list[LoadingSpan] = []
         for number, pump, level, _ in merged:
-            self._bin = max(self._bin, number + 1)
+            if number >= self._bin:
+                self._bin = number + 1
             track = self.tracks[pump]
             if (span := track.step(number, level)) is not None:
                 self._open[pump] = self._joined(pump, span)
