@@ -10,6 +10,7 @@ from gaugebench.desk.buttons import button
 from gaugebench.desk.words import said, tr
 from gaugebench.desk.worksheet.jobdesk import JobDesk
 from gaugebench.desk.worksheet.parts import Pane, Scrolled, bulleted, heading, line, words
+from gaugebench.procedure.state import JobState
 from gaugebench.procedure.view import Board
 
 _KINDS = (("PDF", ".pdf"), ("HTML", ".html"), ("XLSX", ".xlsx"))
@@ -23,6 +24,7 @@ class EndingPane(Pane):
         super().__init__(job)
         self.writing = False
         self.blocks = words()
+        self.wanting = words()
         self.signed = words()
         self.who = line(tr("Name of who signs"), tr("Name"))
         self.capacity = QComboBox()
@@ -60,6 +62,8 @@ class EndingPane(Pane):
         is_closed = sheet.state.closed is not None
         free = tr("The job is closed") if is_closed else tr("Nothing: the job can be closed.")
         self.blocks.setText(free if is_closed or not board.blocks else bulleted(board.blocks))
+        self.wanting.setText("" if is_closed else _wanting(sheet.state))
+        self.wanting.setVisible(bool(self.wanting.text()))
         self.close_button.setEnabled(not is_closed and not board.blocks)
         self.sign_button.setEnabled(not is_closed)
         signed = [f"{said(s.phase)}: {s.who}, {said(s.capacity)}" for s in sheet.state.signatures]
@@ -109,6 +113,7 @@ class EndingPane(Pane):
         left = QVBoxLayout()
         left.addWidget(heading(tr("Before the job can be closed")))
         left.addWidget(Scrolled(self.blocks, tr("Before the job can be closed")), 1)
+        left.addWidget(self.wanting)
         left.addWidget(self.close_button)
         sign = QHBoxLayout()
         sign.addWidget(self.who, 1)
@@ -132,3 +137,14 @@ class EndingPane(Pane):
         row.setContentsMargins(0, 0, 0, 0)
         row.addLayout(left, 1)
         row.addWidget(side, 1)
+
+
+def _wanting(state: JobState) -> str:
+    """What cannot be had any more once the job is closed, though closing does not need it."""
+    moments = {zero.moment for zero in state.zeros}
+    if "before" not in moments or "after" in moments:
+        return ""
+    return tr(
+        "The zeros after the work are not in the job yet. Read them in Hook-up, step 6, before the"
+        " job is closed."
+    )

@@ -70,6 +70,18 @@ def test_what_is_done_while_the_job_is_open_comes_in_at_once_and_once(bench: Ben
     assert not _state(bench).observed[PORTS_RIGHT].holds, "no stall until it has passed again"
 
 
+def test_zeros_after_the_work_are_asked_for_before_the_job_is_closed(bench: Bench) -> None:
+    bench.practise()
+    ending, visit = bench.place.ending, bench.window.hookup.visit
+    bench.show(ending.write_button)
+    assert not ending.wanting.isVisible(), "no kit, no zeros to ask for"
+    _hook_up(visit)
+    assert "zeros after the work" in ending.wanting.text()
+    channels = [(e.input, e.to_channel()) for s in practice_kit().source for e in s.channel]
+    visit.check_zeros(channels, [rest_of(2e4 + NOISE)] * len(channels), "after", AT)
+    assert not ending.wanting.isVisible()
+
+
 def test_a_resumed_job_does_not_get_the_same_twice(bench: Bench) -> None:
     _hook_up(bench.window.hookup.visit)
     bench.practise()
