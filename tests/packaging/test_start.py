@@ -110,6 +110,69 @@ def test_only_what_is_missing_is_installed_as_root(
     assert installed == ["libxcb-cursor0"]
 
 
+@pytest.mark.parametrize(
+    ("windows", "apt", "user", "is_root"),
+    [
+        (False, "/usr/bin/apt-get", 0, True),
+        (False, "/usr/bin/apt-get", 1000, False),
+        (False, None, 0, False),
+        (True, "/usr/bin/apt-get", 0, False),
+    ],
+)
+def test_packages_are_installed_by_root_on_debian_alone(
+    start: ModuleType,
+    monkeypatch: pytest.MonkeyPatch,
+    windows: bool,
+    apt: str | None,
+    user: int,
+    is_root: bool,
+) -> None:
+    monkeypatch.setattr(start, "WINDOWS", windows)
+    monkeypatch.setattr(start.shutil, "which", lambda _name: apt)
+    monkeypatch.setattr(start.os, "geteuid", lambda: user)
+    assert start.is_debian_root() is is_root
+
+
+@pytest.fixture
+def without_ensurepip(start: ModuleType, monkeypatch: pytest.MonkeyPatch) -> list[str]:
+    """A Python that cannot make environments, as Debian's; what is installed to mend it."""
+    installed: list[str] = []
+
+    def create(*_arguments: object, **_more: object) -> None:
+        raise ImportError("no ensurepip")
+
+    monkeypatch.setattr(start.venv, "create", create)
+    monkeypatch.setattr(start, "install_debian", installed.extend)
+    start.PYTHON.unlink()
+    return installed
+
+
+def test_where_python_makes_no_environments_the_package_is_named(
+    start: ModuleType, without_ensurepip: list[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(start, "is_debian_root", lambda: False)
+    with pytest.raises(start.SetupError, match="sudo apt-get install python3-venv"):
+        start.make_environment()
+    assert without_ensurepip == []
+
+
+@pytest.mark.parametrize("status", [0, 1])
+def test_root_gets_the_package_and_a_new_try(
+    start: ModuleType,
+    without_ensurepip: list[str],
+    monkeypatch: pytest.MonkeyPatch,
+    status: int,
+) -> None:
+    monkeypatch.setattr(start, "is_debian_root", lambda: True)
+    monkeypatch.setattr(start, "run", lambda *_, **__: status)
+    if status:
+        with pytest.raises(start.SetupError, match="could not be made"):
+            start.make_environment()
+    else:
+        start.make_environment()
+    assert without_ensurepip == ["python3-venv"]
+
+
 def test_every_pin_is_exact() -> None:
     lines = (SCRIPT.parent / "constraints.txt").read_text(encoding="utf-8").splitlines()
     assert lines
