@@ -11,7 +11,7 @@ from gaugebench.analyse.holding import Holding
 from gaugebench.analyse.lag import Lag
 from gaugebench.analyse.relief import find_knee
 from gaugebench.analyse.rise import Rise
-from gaugebench.analyse.samples import Samples
+from gaugebench.analyse.samples import NO_CLOCK, Samples
 from gaugebench.model.figures import Absent, Answer, Event, Figure, LimitedBy, Limiter, Window
 from gaugebench.model.role import ControlPort
 
@@ -31,6 +31,8 @@ def relief_crack(
         return Absent("The lever was not full, and no relief opened.")
     if limited.limiter not in (Limiter.RELIEF, Limiter.BOOST):
         return Absent("It is not plain that the relief opened.")
+    if not main.has_clock(rise.foot_s, rise.top_s):
+        return Absent(NO_CLOCK)
     knee = find_knee(main, rise, hold, lag)
     if isinstance(knee, Absent):
         return knee
@@ -59,6 +61,8 @@ def destroke_onset(
         return Absent("No usable control pressure of this pump is in the trace.")
     if holding.port is ControlPort.SIGNAL:
         return Absent("It is not visible at this port: the lever's signal does not show it.")
+    if not main.has_clock(rise.foot_s, rise.top_s):
+        return Absent(NO_CLOCK)
     if holding.follows_torque:
         return Absent(
             "The control pressure gives way with the sum of the main pressures: that is the "

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 import numpy as np
 
 from gaugebench.analyse.pump import PumpFindings
-from gaugebench.analyse.samples import smoothed
+from gaugebench.analyse.samples import NO_CLOCK, smoothed
 from gaugebench.analyse.settings import Settings
 from gaugebench.model.figures import Absent, Answer, Figure, Window
 
@@ -46,6 +46,9 @@ def _sd(figure: Figure) -> float:
 def _lag(one: PumpFindings, two: PumpFindings) -> Answer:
     if one.rise is None or two.rise is None:
         return Absent("One of the pumps has no rise that could be timed.")
+    for side in (one, two):
+        if side.rise and not side.samples.has_clock(side.rise.foot_s, side.rise.top_s):
+            return Absent(NO_CLOCK)
     parts = {"fit of pump 1": one.rise.t50_sd, "fit of pump 2": two.rise.t50_sd}
     value = two.rise.t50_s - one.rise.t50_s
     window = Window(

@@ -15,7 +15,7 @@ from gaugebench.analyse.peak import Peak, find_peak, settle_time
 from gaugebench.analyse.push import Push, push_of
 from gaugebench.analyse.ripple import Ripple, ripple_of
 from gaugebench.analyse.rise import Rise, departure, find_rise
-from gaugebench.analyse.samples import Samples
+from gaugebench.analyse.samples import NO_CLOCK, Samples
 from gaugebench.analyse.settings import Settings
 from gaugebench.analyse.track import PumpSpan
 from gaugebench.model.figures import (
@@ -101,7 +101,8 @@ def figures_of_pump(
         top = figure(peak.pressure, "Pa", {"noise": peak.sd}, over, inside)
         only = ("It is one sample; no neighbour supports it.",) if peak.one_sample else ()
         raw = figure(peak.raw, "Pa", {"noise": main.noise}, over, inside + only)
-        late = settle_time(main, rise, hold, settings.settle_share)
+        timed = main.has_clock(rise.foot_s, rise.top_s)
+        late = settle_time(main, rise, hold, settings.settle_share) if timed else Absent(NO_CLOCK)
         settle = (
             late
             if isinstance(late, Absent)

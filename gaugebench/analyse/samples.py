@@ -54,6 +54,11 @@ class Samples:
         wide = np.flatnonzero(np.diff(times) > 2.5 * self.interval_s)
         return [(float(times[i]), float(times[i + 1])) for i in wide]
 
+    def has_clock(self, start_s: float, end_s: float) -> bool:
+        """Whether the device timed the samples of a stretch itself."""
+        part = self.part(start_s, end_s)
+        return not bool(np.any(part.quality & int(Quality.TIME_ESTIMATED)))
+
     def cautions(self, start_s: float, end_s: float) -> tuple[str, ...]:
         """Reasons not to rely on a figure taken from the window, each a sentence."""
         said = [
@@ -66,6 +71,10 @@ class Samples:
         return tuple(said)
 
 
+NO_CLOCK = (
+    "The device has no clock, and its samples arrive in bursts: their instants are guesses, some "
+    "milliseconds off, so that nothing this short can be timed."
+)
 _SAID = (
     (Quality.CLIPPED, "The converter stands at its end of scale; the true value lies beyond."),
     (Quality.OVER_RANGE, "The pressure is above the transducer's range."),

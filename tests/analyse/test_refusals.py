@@ -14,6 +14,7 @@ from gaugebench.analyse.jsonform import as_json
 from gaugebench.analyse.settings import Sense, Settings
 from gaugebench.errors import AnalysisError
 from gaugebench.model.figures import Absent, Event, Figure, LoadingFigures
+from gaugebench.model.quality import Quality
 from gaugebench.model.role import ControlPort, Role
 from gaugebench.model.trace import Series, Trace
 from gaugebench.quantity import Reference
@@ -218,3 +219,28 @@ def test_settings_travel_and_count(labelled: Callable[[str], Labelled]) -> None:
 def test_settings_that_make_no_sense_are_refused(wrong: dict[str, float]) -> None:
     with pytest.raises(ValueError, match=r"at most|0 to 1"):
         Settings(**wrong)  # type: ignore[arg-type]
+
+
+def test_nothing_short_is_timed_without_a_device_clock(
+    labelled: Callable[[str], Labelled],
+) -> None:
+    """Samples without a device's own time come in bursts of up to 16 ms (common practice, no
+    source): levels stand, a settling, a lag or a knee does not."""
+    trace = labelled("trace029").trace
+    guessed = tuple(
+        replace(s, quality=s.quality | np.uint16(Quality.TIME_ESTIMATED)) for s in trace.series
+    )
+    timed, found = only(trace), only(replace(trace, series=guessed))
+    assert isinstance(timed.sync_lag, Figure)
+    assert isinstance(found.sync_lag, Absent)
+    assert "clock" in found.sync_lag.reason
+    for pump, figures in found.pumps.items():
+        clocked = timed.pumps[pump]
+        assert isinstance(clocked.relief_crack, Event)
+        for absent in (figures.settle, figures.relief_crack, figures.destroke_onset):
+            assert isinstance(absent, Absent)
+        assert isinstance(figures.settled, Figure)
+        assert isinstance(clocked.settled, Figure)
+        assert figures.settled.value == clocked.settled.value
+        assert any("no clock" in said for said in figures.settled.cautions)
+        assert figures.limited_by == clocked.limited_by
