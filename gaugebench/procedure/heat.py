@@ -62,15 +62,19 @@ class Call:
 
 
 def stored_s(limits: StallLimits, stalls: Sequence[StallEnded], now: datetime) -> float:
-    """What the store holds now, in seconds of stall at the greatest power met so far."""
+    """What the store holds now, in seconds of stall at the greatest power met so far.
+
+    A stall that is dated later than now (a clock was set back) counts as ended just now.
+    """
     greatest = max((s.power_w for s in stalls), default=0.0)
     store, last = 0.0, None
     for stall in sorted(stalls, key=lambda s: s.at):
+        at = min(stall.at, now)
         if last is not None:
-            store = max(0.0, store - limits.drain * (stall.at - last).total_seconds())
+            store = max(0.0, store - limits.drain * (at - last).total_seconds())
         share = stall.power_w / greatest if greatest > 0 else 1.0
         store += stall.seconds * share
-        last = stall.at
+        last = at
     if last is None:
         return 0.0
     return max(0.0, store - limits.drain * (now - last).total_seconds())
@@ -88,7 +92,7 @@ def refusal(
         )
     if not stalls:
         return None
-    rested = (now - max(s.at for s in stalls)).total_seconds()
+    rested = (now - min(now, max(s.at for s in stalls))).total_seconds()
     store = stored_s(limits, stalls, now)
     # Room for one stall of the usual length must be left.
     excess = store + limits.usual_s - limits.budget_s

@@ -43,6 +43,15 @@ def test_the_longest_stall_after_a_usual_one_waits_longer() -> None:
     assert _after(stalls, 45.1) is None
 
 
+def test_a_stall_of_a_clock_that_was_set_back_ended_just_now() -> None:
+    late = _stall(3600.0, 5)
+    assert heat.stored_s(LIMITS, [late], START) == pytest.approx(5.0)
+    # The usual rest of 30 s, and not the hour that the clock is off.
+    assert heat.refusal(LIMITS, [late], START, 50.0) == (
+        "Wait 30 s more, unloaded: the last stalls' heat is not worked off yet."
+    )
+
+
 def test_hot_oil_stops_all() -> None:
     assert "80 °C" in (heat.refusal(LIMITS, [], START, 80.0) or "")
     assert heat.refusal(LIMITS, [], START, 79.9) is None

@@ -71,7 +71,7 @@ class StatusBar(Pane):
         budget = tr(
             "Heat: {stored} of {budget} s", stored=f"{stored:.0f}", budget=f"{limits.budget_s:.0f}"
         )
-        self.stall.setText(f"{budget}. {_stall(board)}")
+        self.stall.setText("" if state.closed is not None else f"{budget}. {_stall(board)}")
         count = len(board.blocks)
         if state.closed is not None:
             self.closing.setText(tr("The job is closed"))
