@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import asdict
 from typing import Any
 
 from gaugebench.model.figures import (
@@ -91,6 +92,7 @@ def _pump(pump: PumpFigures) -> dict[str, Any]:
             }
     row["limited_by"] = pump.limited_by.limiter.value
     row["limited_by_reason"] = pump.limited_by.reason
+    row["plateaus"] = [asdict(plateau) for plateau in pump.plateaus]
     return row | notes.as_dict()
 
 

@@ -24,6 +24,7 @@ from gaugebench.model.figures import (
     Event,
     LimitedBy,
     Limiter,
+    Plateau,
     PumpFigures,
     Window,
 )
@@ -140,9 +141,18 @@ def figures_of_pump(
         destroke_onset=onset,
         control_settled=_control_settled(control, hold),
         limited_by=limited,
+        plateaus=_plateaus(hold),
     )
     start_s = None if span.cut_start else departure(main, span, hold)
     return PumpFindings(figures, main, hold, rise, peak, start_s, push)
+
+
+def _plateaus(hold: Hold) -> tuple[Plateau, ...]:
+    """Both levels of a hold that has two."""
+    if hold.other is None:
+        return ()
+    level, since, until = hold.other
+    return Plateau(since, until, level), Plateau(hold.start_s, hold.end_s, hold.level)
 
 
 def _control_settled(control: Samples | None, hold: Hold) -> Answer:

@@ -75,8 +75,20 @@ class LimitedBy:
 
 
 @dataclass(frozen=True, slots=True)
+class Plateau:
+    """A level at which a pressure stood, Pa gauge, and from when to when, s."""
+
+    start_s: float
+    end_s: float
+    pressure_pa: float
+
+
+@dataclass(frozen=True, slots=True)
 class PumpFigures:
-    """The figures of one pump in one loading, as the guide defines them (figures.md)."""
+    """The figures of one pump in one loading, as the guide defines them (figures.md).
+
+    plateaus: where the pressure stood at two levels in one hold, both in order of time; else none.
+    """
 
     initial: Answer
     settled: Answer
@@ -92,6 +104,7 @@ class PumpFigures:
     destroke_onset: Event | Absent
     control_settled: Answer
     limited_by: LimitedBy
+    plateaus: tuple[Plateau, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -109,6 +109,10 @@ def test_a_boost_stage_makes_two_plateaus_and_says_both(made_up: Made) -> None:
     assert found.limited_by.limiter is Limiter.BOOST
     assert "31.0" in found.limited_by.reason
     assert "33.0" in found.limited_by.reason
+    low, high = found.plateaus
+    assert low.pressure_pa == pytest.approx(31 * MPA, rel=0.002)
+    assert high.pressure_pa == pytest.approx(33 * MPA, rel=0.002)
+    assert 4.4 < low.start_s < low.end_s < 6.2 <= high.start_s + 0.2 < high.end_s < 8.1
 
 
 def test_a_boost_that_is_given_back_leaves_the_relief(made_up: Made) -> None:
