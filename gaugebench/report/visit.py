@@ -8,7 +8,7 @@ Everything in it is invented, and the report says so on every page.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -20,7 +20,7 @@ from gaugebench.model.trace import Trace
 from gaugebench.procedure import follow, screws, sheet
 from gaugebench.procedure.prompt import PORTS_RIGHT
 from gaugebench.procedure.worksheet import Worksheet
-from gaugebench.report.writing import write
+from gaugebench.report.writing import KINDS, write
 from gaugebench.simulate import screws as plant_screws
 from gaugebench.simulate.machine import Machine
 from gaugebench.simulate.moves import Move, Script, Switch
@@ -54,17 +54,6 @@ LEFT: Mapping[int, str] = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Visited:
-    """What a visit left behind. turns: how many each screw took."""
-
-    job: Path
-    traces: Mapping[str, Trace]
-    reports: tuple[Path, ...]
-    turns: Mapping[str, int]
-    sheet: Worksheet
-
-
 def sick() -> Plant:
     """The machine as it is found."""
     plant = Plant().with_function("travel left", port_a=262 * BAR)
@@ -77,8 +66,8 @@ def sick() -> Plant:
     )
 
 
-def visit(folder: Path, started: datetime, say: Callable[[str], None] = lambda _: None) -> Visited:
-    """Work through the visit and write all of it into a folder that holds no job yet.
+def visit(folder: Path, started: datetime, say: Callable[[str], None] = lambda _: None) -> Path:
+    """Work through the visit and write all of it into a folder that holds no job yet; the job.
 
     started: when it begins, with its zone. say: told what happens, a sentence at a time. Raises
     `JobError` where the folder holds a job already or something is not as it should be.
@@ -89,12 +78,10 @@ def visit(folder: Path, started: datetime, say: Callable[[str], None] = lambda _
     work.put_right()
     work.read_again()
     work.end()
-    reports = tuple(
-        write(work.sheet.state, work.traces, folder / f"report{kind}", made_at=work.now)
-        for kind in (".pdf", ".html", ".xlsx")
-    )
-    say(f"The report is {reports[0]}.")
-    return Visited(folder / "job.jsonl", work.traces, reports, work.turns, work.sheet)
+    for kind in KINDS:
+        made = write(work.sheet.state, work.traces, folder / f"report{kind}", made_at=work.now)
+        say(f"The report is {made}.")
+    return folder / "job.jsonl"
 
 
 def rigged(plant: Plant) -> Plant:
@@ -146,7 +133,6 @@ class _Work:
         self.folder, self.now, self.say = folder, started, say
         self.plant = sick()
         self.traces: dict[str, Trace] = {}
-        self.turns: dict[str, int] = {}
         opened = JobOpened(
             at=started,
             job="practice visit",
@@ -198,7 +184,6 @@ class _Work:
                 if count > _MOST_TURNS:
                     raise JobError(f"“{screw}” does not come into its band.")
                 self._turn(screw, check, proposal.turns, self._hold(function, cut_off=cut_off))
-            self.turns[screw] = count
             self.say(f"{screw}: {count} turn(s); {proposal.text}")
 
     def read_again(self) -> None:

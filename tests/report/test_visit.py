@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+import re
+import sys
+from collections import Counter
 from datetime import UTC, datetime
+from pathlib import Path
 
 import pytest
 
+from gaugebench import cli
 from gaugebench.analyse.verdict import Outcome
 from gaugebench.errors import JobError
 from gaugebench.model.job import Phase
-from gaugebench.procedure import closing, compare, jobfile, limiting
+from gaugebench.procedure import asfound, closing, compare, jobfile, limiting
 from gaugebench.procedure.judge import outcome
 from gaugebench.procedure.limiting import Standing
 from gaugebench.procedure.state import JobState, replay
@@ -19,24 +24,38 @@ from gaugebench.store.opening import open_trace
 AT = datetime(2026, 3, 2, 8, 0, tzinfo=UTC)
 
 
-@pytest.fixture(scope="module")
-def visited(tmp_path_factory: pytest.TempPathFactory) -> visiting.Visited:
-    return visiting.visit(tmp_path_factory.mktemp("visit"), AT)
+def _run(*arguments: str | Path) -> int | str | None:
+    """A command as it is typed; its exit status."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(sys, "argv", ["gaugebench", *map(str, arguments)])
+        with pytest.raises(SystemExit) as ended:
+            cli.main()
+    return ended.value.code
 
 
 @pytest.fixture(scope="module")
-def state(visited: visiting.Visited) -> JobState:
-    return visited.sheet.state
+def visited(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The folder of a visit that was worked through by the command line alone."""
+    folder = tmp_path_factory.mktemp("visit")
+    assert _run("visit", "--out", folder) == 0
+    return folder
 
 
-def _locked(visited: visiting.Visited) -> JobState:
+@pytest.fixture(scope="module")
+def state(visited: Path) -> JobState:
+    found = jobfile.read(visited / "job.jsonl")
+    assert found.faults == ()
+    return replay(found.events)
+
+
+def _locked(visited: Path) -> JobState:
     """The job as it stood when as-found was locked."""
-    events = jobfile.read(visited.job).events
+    events = jobfile.read(visited / "job.jsonl").events
     end = next(n for n, e in enumerate(events) if e.kind == "as found locked")
     return replay(events[: end + 1])
 
 
-def test_every_check_ends_as_the_truth_says(visited: visiting.Visited, state: JobState) -> None:
+def test_every_check_ends_as_the_truth_says(state: JobState) -> None:
     # The truth is how the machine was made sick (`visit.sick`), and that it was then put right.
     found = {
         "pilot-low": Outcome.PASS,
@@ -55,14 +74,18 @@ def test_every_check_ends_as_the_truth_says(visited: visiting.Visited, state: Jo
         assert outcome(state, key, Phase.AS_FOUND) is verdict, key
     for key in visiting.LEFT.values():
         assert outcome(state, key, Phase.AS_LEFT) is Outcome.PASS, key
-    assert set(visited.turns) == {"relief 1", "cut-off 2", "port travel left a"}
-    assert all(1 <= n <= 16 for n in visited.turns.values())
+    turns = Counter(t.event.screw for t in state.turns)
+    assert set(turns) == {"relief 1", "cut-off 2", "port travel left a"}
+    assert all(1 <= n <= 16 for n in turns.values())
 
 
-def test_the_three_faults_and_no_other_are_shown(visited: visiting.Visited) -> None:
-    rows = limiting.table(_locked(visited))
+def test_the_three_faults_and_no_other_are_shown(visited: Path, state: JobState) -> None:
+    locked = _locked(visited)
+    rows = limiting.table(locked)
     shown = [r.key for r in rows if r.standing is Standing.SHOWN]
     assert set(shown) == {"relief:1", "cut-off-over:2", "port:travel left"}
+    # The job that is closed still knows what it was like as found.
+    assert [r.key for r in limiting.table(asfound.as_found(state))] == [r.key for r in rows]
 
 
 def test_it_was_closed_with_nothing_left_open(state: JobState) -> None:
@@ -80,20 +103,18 @@ def test_as_found_and_as_left_can_be_laid_side_by_side(state: JobState) -> None:
     assert rows["main-relief-1"].change.value > 30e5
 
 
-def test_what_is_on_disk_is_all_of_it(visited: visiting.Visited, state: JobState) -> None:
-    found = jobfile.read(visited.job)
-    assert found.faults == ()
-    assert replay(found.events) == state
-    for name, trace in visited.traces.items():
-        kept = open_trace(visited.job.parent / name)
+def test_its_traces_lie_beside_it(visited: Path, state: JobState) -> None:
+    for added in state.traces:
+        kept = open_trace(visited / added.trace)
         assert kept.simulated
-        assert len(kept.series) == len(trace.series)
+        assert len(kept.series) >= 6
 
 
-def test_the_reports_say_what_was_done(visited: visiting.Visited) -> None:
-    assert [p.suffix for p in visited.reports] == [".pdf", ".html", ".xlsx"]
-    text = visited.reports[1].read_text("utf-8")
+def test_the_reports_say_what_was_done(visited: Path) -> None:
+    assert {p.suffix for p in visited.glob("report.*")} == {".pdf", ".html", ".xlsx"}
+    text = (visited / "report.html").read_text("utf-8")
     for words in (
+        "What that came of: Main relief 1 too low; Pump 2: cut-off stands above the relief",
         "Adjusted: Main relief 1",
         "Adjusted: Pump 2 cut-off",
         "Adjusted: Travel left, held",
@@ -103,6 +124,14 @@ def test_the_reports_say_what_was_done(visited: visiting.Visited) -> None:
     assert text.count("<svg") == 4
 
 
-def test_a_folder_with_a_job_is_left_alone(visited: visiting.Visited) -> None:
+def test_the_report_can_be_written_again_from_the_job_alone(visited: Path) -> None:
+    again = visited / "again.html"
+    assert _run("report", visited / "job.jsonl", "--out", again) == 0
+    first, second = ((visited / n).read_text("utf-8") for n in ("report.html", "again.html"))
+    made = re.compile(r"made \d{4}-\d\d-\d\d \d\d:\d\d")
+    assert made.sub("", first) == made.sub("", second)
+
+
+def test_a_folder_with_a_job_is_left_alone(visited: Path) -> None:
     with pytest.raises(JobError, match="already"):
-        visiting.visit(visited.job.parent, AT)
+        visiting.visit(visited, AT)
