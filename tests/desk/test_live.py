@@ -110,6 +110,20 @@ def test_space_sets_a_mark_with_the_note_that_stands(
     assert note.text() == ""
 
 
+def test_coming_to_live_by_its_tab_a_space_marks_and_is_typed_nowhere(
+    window: DeskWindow, qtbot: QtBot, feed: FakeFeed
+) -> None:
+    window.tabs.setCurrentWidget(window.worksheet)
+    tabs = window.tabs.tabBar()
+    at = tabs.tabRect(window.tabs.indexOf(window.live)).center()
+    QTest.mouseClick(tabs, Qt.MouseButton.LeftButton, pos=at)
+    assert window.tabs.currentWidget() is window.live
+    before = len(feed.found)
+    QTest.keyClick(window.focusWidget(), Qt.Key.Key_Space)
+    assert len(feed.found) == before + 1
+    assert window.live.leader.bar.say.text() == ""
+
+
 def test_a_space_on_another_place_sets_no_mark(
     window: DeskWindow, qtbot: QtBot, feed: FakeFeed
 ) -> None:

@@ -207,6 +207,7 @@ class LivePlace(QWidget):
     def showEvent(self, event: QShowEvent) -> None:  # noqa: N802 - Qt's name
         """Frames are drawn only while someone can see them."""
         super().showEvent(event)
+        self.picture.setFocus()  # Space marks; it must not go into whatever line stands first
         self.ask()
         if self.feed is not None:
             self._timer.start()
