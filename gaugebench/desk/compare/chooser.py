@@ -5,12 +5,13 @@ from __future__ import annotations
 from dataclasses import replace
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QSizePolicy, QWidget
+from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QWidget
 
 from gaugebench.desk.buttons import button
 from gaugebench.desk.compare.model import Side
+from gaugebench.desk.elided import Elided
 from gaugebench.desk.review.rows import loading_title
-from gaugebench.desk.shown import Shown
+from gaugebench.desk.shown import Shown, plain
 from gaugebench.desk.words import tr
 
 NUDGE_S = 0.01
@@ -26,8 +27,7 @@ class SideChooser(QWidget):
         super().__init__()
         self.name = name
         self.side: Side | None = None
-        self.trace = QLabel()
-        self.trace.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
+        self.trace = Elided()
         self.open_button = button(tr("Open…"), tr("Open a trace for side {side}", side=name))
         self.loading = QComboBox()
         self.loading.setAccessibleName(tr("Loading of side {side}", side=name))
@@ -69,14 +69,14 @@ class SideChooser(QWidget):
             self.nudge.setText("")
             return
         self.trace.setText(side.opened.title)
-        self.trace.setToolTip(side.opened.title)
         for index, loading in enumerate(side.opened.figures.loadings):
             self.loading.addItem(loading_title(index + 1, loading, shown))
         self.loading.setCurrentIndex(side.loading)
         for pump in sorted(side.where.pumps):
             self.pump.addItem(tr("Pump {number}", number=pump), pump)
         self.pump.setCurrentIndex(self.pump.findData(side.pump))
-        self.nudge.setText(f"{side.nudge_s:+.2f} s".replace("-", "−"))
+        sign = "+" if side.nudge_s >= 0 else ""
+        self.nudge.setText(f"{sign}{plain(side.nudge_s, 2)} s")
 
     def _loading_chosen(self, index: int) -> None:
         if self.side is not None:
@@ -90,7 +90,12 @@ class SideChooser(QWidget):
             self.side = replace(self.side, pump=int(self.pump.currentData()))
             self.changed.emit()
 
+    def put_at(self, nudge_s: float) -> None:
+        """Move the side in time; later is positive."""
+        if self.side is not None:
+            self.side = replace(self.side, nudge_s=round(nudge_s, 3))
+            self.changed.emit()
+
     def _nudge(self, by_s: float) -> None:
         if self.side is not None:
-            self.side = replace(self.side, nudge_s=round(self.side.nudge_s + by_s, 3))
-            self.changed.emit()
+            self.put_at(self.side.nudge_s + by_s)

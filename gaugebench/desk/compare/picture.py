@@ -2,10 +2,16 @@
 
 from __future__ import annotations
 
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QMouseEvent
+from PySide6.QtWidgets import QWidget
+
 from gaugebench.desk.compare.model import Anchor, Drawn, cut, difference
 from gaugebench.desk.plot.drawn import DrawnPanes
 from gaugebench.desk.plot.plan import LineSpec, PaneSpec
 from gaugebench.desk.plot.pyramid import Lines, Pyramid
+from gaugebench.desk.theme import Theme
+from gaugebench.desk.units import Units
 from gaugebench.desk.words import tr
 from gaugebench.model.role import Port, Role
 from gaugebench.model.trace import Series
@@ -17,6 +23,44 @@ _LOOKS = (Role.main(1), Role.main(2))  # one colour and shape for each side, wha
 
 class ComparePicture(DrawnPanes):
     """Lines of A and B on one clock that is zero at the instant chosen."""
+
+    dragged = Signal(float)
+    """While side B is dragged: by how much since it was taken hold of, s, later is positive."""
+    taken = Signal()
+    """Side B was taken hold of."""
+
+    def __init__(self, units: Units, theme: Theme, parent: QWidget | None = None) -> None:
+        super().__init__(units, theme, parent)
+        self.is_dragging = False
+        """Whether dragging moves side B in time, and not the view."""
+        self._from_s: float | None = None
+
+    def mousePressEvent(self, event: QMouseEvent) -> None:  # noqa: N802 - Qt's name
+        """Take hold of side B."""
+        if not self.is_dragging or event.button() is not Qt.MouseButton.LeftButton:
+            super().mousePressEvent(event)
+            return
+        self._from_s = self._instant(event)
+        self.taken.emit()
+
+    def mouseMoveEvent(self, event: QMouseEvent) -> None:  # noqa: N802 - Qt's name
+        """Side B follows."""
+        if self._from_s is None:
+            super().mouseMoveEvent(event)
+        elif self.panes:
+            self.dragged.emit(self._instant(event) - self._from_s)
+
+    def mouseReleaseEvent(self, event: QMouseEvent) -> None:  # noqa: N802 - Qt's name
+        """Let go of it."""
+        if self._from_s is None:
+            super().mouseReleaseEvent(event)
+        self._from_s = None
+
+    def _instant(self, event: QMouseEvent) -> float:
+        if not self.panes:
+            return 0.0
+        where = self.mapToScene(event.position().toPoint())
+        return float(self.panes[0].box.mapSceneToView(where).x())
 
     def show_sides(
         self, one: Drawn | None, two: Drawn | None, anchor: Anchor, *, is_stacked: bool

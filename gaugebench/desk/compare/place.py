@@ -69,6 +69,10 @@ class ComparePlace(QWidget):
         self.stacked = button(
             tr("Stacked"), tr("One below the other, not overlaid"), is_switch=True
         )
+        self.drag_button = button(
+            tr("Drag B"), tr("Drag side B in the picture, earlier or later"), is_switch=True
+        )
+        self._held_s = 0.0
         self.copy_table = button(tr("Copy table"), tr("Copy the table to the clipboard"))
         self.copy_picture = button(tr("Copy picture"), tr("Copy the picture to the clipboard"))
         self.save_picture = button(tr("Save picture…"), tr("Save the picture to a file"))
@@ -109,6 +113,8 @@ class ComparePlace(QWidget):
         """Show what another place showed."""
         for mine, before in zip(self.sides, old.sides, strict=True):
             mine.show_side(before.side, self.units.shown)
+        self._stretches, self._readings, self._shown = old._stretches, old._readings, old._shown
+        self.check.setText(old.check.text())
         self.anchor.setCurrentIndex(old.anchor.currentIndex())
         self.stacked.setChecked(old.stacked.isChecked())
         self.renew()
@@ -195,6 +201,13 @@ class ComparePlace(QWidget):
                 self.table.setItem(row, column, QTableWidgetItem(text))
         self.table.resizeRowsToContents()
 
+    def _switch_dragging(self, is_on: bool) -> None:
+        self.picture.is_dragging = is_on
+
+    def _take_hold(self) -> None:
+        side = self.sides[1].side
+        self._held_s = side.nudge_s if side is not None else 0.0
+
     def _copy_table(self) -> None:
         heads = [tr("Figure"), *(s.title if s else "" for s in self._drawn()), "B − A", "%"]
         lines = ["\t".join(row) for row in (heads, *self._rows)]
@@ -233,6 +246,9 @@ class ComparePlace(QWidget):
             chooser.open_asked.connect(lambda w=which: self._ask(w))
         self.anchor.activated.connect(self.renew)
         self.stacked.toggled.connect(self.renew)
+        self.drag_button.toggled.connect(self._switch_dragging)
+        self.picture.taken.connect(self._take_hold)
+        self.picture.dragged.connect(lambda by_s: self.sides[1].put_at(self._held_s + by_s))
         self.copy_table.clicked.connect(self._copy_table)
         self.copy_picture.clicked.connect(self._copy_picture)
         self.save_picture.clicked.connect(self._save_picture)
@@ -243,6 +259,7 @@ class ComparePlace(QWidget):
         tools.addWidget(QLabel(tr("Line up on")))
         tools.addWidget(self.anchor)
         tools.addWidget(self.stacked)
+        tools.addWidget(self.drag_button)
         tools.addStretch(1)
         for each in (self.copy_table, self.copy_picture, self.save_picture):
             tools.addWidget(each)

@@ -7,10 +7,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QSizePolicy, QSplitter, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QSplitter, QVBoxLayout, QWidget
 
 from gaugebench.analyse.settings import Settings
 from gaugebench.desk.buttons import button
+from gaugebench.desk.elided import Elided
 from gaugebench.desk.notice import Notice
 from gaugebench.desk.review import markbook
 from gaugebench.desk.review.cursors import Cursors
@@ -57,9 +58,10 @@ class ReviewPlace(QWidget):
         self.opener = Opener(workers, self.notice, self.progress, recipes or Recipes())
         self._keeper = Keeper(self, workers, self.notice)
         self._taker = Taker(workers, self.notice, self.progress, self._write_title)
-        self.title = QLabel()
-        self.title.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
+        self.title = Elided()
         self.title.setProperty("heading", True)  # noqa: FBT003 - Qt takes it so
+        self.about = Elided()
+        """Machine, site and customer of the trace."""
         self.empty = QLabel(
             tr("No trace is open. Open one (Ctrl+O), or drop a file on this window.")
         )
@@ -271,10 +273,13 @@ class ReviewPlace(QWidget):
     def _write_title(self) -> None:
         if self.opened is None:
             self.title.setText("")
+            self.about.setText("")
             return
         about = self.opened.trace.particulars
-        parts = [self.opened.title, about.machine, about.serial, about.site, about.customer]
-        self.title.setText(" · ".join(p for p in parts if p))
+        parts = [about.machine, about.serial, about.site, about.customer]
+        self.title.setText(self.opened.title)
+        self.about.setText(" · ".join(p for p in parts if p))
+        self.about.setVisible(any(parts))
 
     def _show_units(self) -> None:
         self.strip.set_shown(self.units.shown)
@@ -336,7 +341,11 @@ class ReviewPlace(QWidget):
     def _lay_out(self) -> None:
         head = QHBoxLayout()
         head.addWidget(self.open_button)
-        head.addWidget(self.title, 1)
+        said = QVBoxLayout()
+        said.setSpacing(0)
+        said.addWidget(self.title)
+        said.addWidget(self.about)
+        head.addLayout(said, 1)
         for each in (
             self.whole_button, self.farther_button, self.nearer_button, self.box_button,
             self.cursor_button, self.save_button,
