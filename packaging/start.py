@@ -215,10 +215,16 @@ def check(names: Sequence[str]) -> int:
 
 
 def test(arguments: list[str], *, tools: bool) -> int:
-    """The checks, then pytest, whose closing line ends the output."""
+    """The checks, then pytest, whose closing line ends the output; or pytest alone on `arguments`.
+
+    A file or folder is run as `check tests` would run it; a test that is named is run in any case.
+    """
     if arguments:
         install("dev,tools" if tools else "dev")
-        return run([PYTHON, "-m", "pytest", "-q", *arguments], **offscreen())
+        chosen = ["-m", "not bench and not compare" + ("" if tools else " and not tools")]
+        if "-m" in arguments or any("::" in argument for argument in arguments):
+            chosen = []
+        return run([PYTHON, "-m", "pytest", "-q", *chosen, *arguments], **offscreen())
     return check([*STATIC, "tools"] if tools else IN_CI)
 
 

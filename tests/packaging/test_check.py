@@ -54,3 +54,30 @@ def test_a_part_that_does_not_exist_is_named_with_those_that_do(
     with pytest.raises(start.SetupError, match=r"“typos”.*style, format, types"):
         start.check(["typos"])
     assert ran == []
+
+
+@pytest.mark.parametrize(
+    ("arguments", "tools", "marks"),
+    [
+        (["tests/store"], False, ["-m", "not bench and not compare and not tools"]),
+        (["tests/store"], True, ["-m", "not bench and not compare"]),
+        (["tests/store/test_silx.py::test_it"], False, []),
+        (["-m", "bench", "tests"], False, []),
+    ],
+)
+def test_a_folder_runs_without_what_needs_a_tool_and_a_named_test_in_any_case(
+    start: ModuleType,
+    monkeypatch: pytest.MonkeyPatch,
+    arguments: list[str],
+    tools: bool,
+    marks: list[str],
+) -> None:
+    ran: list[list[str]] = []
+
+    def run(command: list[str], **_more: str) -> int:
+        ran.append(command)
+        return 0
+
+    monkeypatch.setattr(start, "run", run)
+    assert start.test(arguments, tools=tools) == 0
+    assert ran[0][3:] == ["-q", *marks, *arguments]
