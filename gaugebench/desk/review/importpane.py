@@ -47,6 +47,8 @@ class ImportPane(QWidget):
     """Turn the file into a trace file of this name, with this `Recipe`."""
     left = Signal()
     """The user wants none of it."""
+    shown = Signal()
+    """There is something to look at, or to be asked."""
 
     def __init__(self, workers: Workers, notice: Notice, recipes: Recipes) -> None:
         super().__init__()
@@ -80,12 +82,18 @@ class ImportPane(QWidget):
         self._lay_out()
         self._connect()
 
-    def show_file(self, path: Path, recipe: Recipe | None = None) -> None:
-        """Look at a file; as the last one alike was read, unless a recipe is given."""
+    def show_file(self, path: Path, recipe: Recipe | None = None, *, always: bool = False) -> None:
+        """Look at a file; as the last one alike was read, unless a recipe is given.
+
+        One that says everything itself is read at once, unless it is `always` to be shown.
+        """
 
         def first(seen: Look) -> None:
             kept = self.recipes.find(seen) if recipe is None else None
-            if kept is None:
+            plain = kept is None and recipe is None and seen.size <= LONG_BYTES
+            if plain and seen.is_decided and not always:
+                self.read_asked.emit(seen.path, seen.said)
+            elif kept is None:
                 self._show(seen)
             else:
                 self._look(path, kept, lambda again: self._show_remembered(again, seen))
@@ -140,6 +148,7 @@ class ImportPane(QWidget):
 
     def _show(self, seen: Look) -> None:
         self.seen = seen
+        self.shown.emit()
         self.title.setText(tr("How is {name} to be read?", name=seen.path.name))
         self.asking.show_look(seen)
         self.facts.show_look(seen)

@@ -40,14 +40,22 @@ class Opener(QObject):
         self.pane.read_asked.connect(self._read)
         self.pane.file_asked.connect(self._make_file)
         self.pane.left.connect(self._leave)
+        self.pane.shown.connect(lambda: self.looking.emit(True))  # noqa: FBT003 - Qt takes it so
 
-    def open(self, path: Path, roles: Mapping[str, str] | None = None) -> None:
-        """Open a trace file off this thread, or look at a text file."""
+    def open(
+        self, path: Path, roles: Mapping[str, str] | None = None, *, look_first: bool = False
+    ) -> None:
+        """Open a trace file off this thread, or look at a text file.
+
+        A text whose headings say everything, as an export's do, is read without being shown
+        first, unless `look_first`.
+        """
         self.notice.clear()
         if not is_trace_file(path) and path.is_file():
             self._wanted += 1
-            self.looking.emit(True)  # noqa: FBT003 - a signal takes it so
-            self.pane.show_file(path, Recipe(roles=dict(roles)) if roles else None)
+            self.began.emit(tr("Looking at {name} …", name=path.name))
+            said = Recipe(roles=dict(roles)) if roles else None
+            self.pane.show_file(path, said, always=look_first)
             return
         self.looking.emit(False)  # noqa: FBT003
         self._run(tr("Opening {name} …", name=path.name), lambda: load(path, roles))

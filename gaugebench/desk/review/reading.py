@@ -12,6 +12,7 @@ from gaugebench.model.role import Port, Role
 from gaugebench.quantity import Dimension
 from gaugebench.store.importing import cells
 from gaugebench.store.importing.cells import Heading
+from gaugebench.store.importing.decided import is_fully_decided
 from gaugebench.store.importing.plan import plan_import
 from gaugebench.store.importing.questions import Question, Undecided
 from gaugebench.store.importing.recipe import Recipe, recipe_from
@@ -78,6 +79,8 @@ class Look:
     questions: tuple[Question, ...] = ()
     remarks: tuple[str, ...] = ()
     trouble: str = ""
+    is_decided: bool = False
+    """Whether its own headings say everything, so that there is nothing to look at first."""
 
     @property
     def is_ready(self) -> bool:
@@ -118,10 +121,12 @@ def look(path: Path, recipe: Recipe) -> Look:
     )
     time, questions, trouble = _time(layout, recipe, path.name)
     remarks: tuple[str, ...] = ()
+    decided = False
     if not any(q.field == "time_column" for q in questions):
         try:
             plan = plan_import(path, recipe)
             facts, remarks, questions = plan.recipe, plan.remarks, ()
+            decided = is_fully_decided(plan)
         except Undecided as undecided:
             questions = undecided.questions
         except (TraceError, UnitError) as fault:
@@ -129,7 +134,7 @@ def look(path: Path, recipe: Recipe) -> Look:
     return Look(
         path, source.size, recipe, facts, lines, layout.preamble,
         tuple(_column(i, h, layout, time, recipe) for i, h in enumerate(layout.headings)),
-        layout.rows[:SHOWN_ROWS], questions, remarks, trouble,
+        layout.rows[:SHOWN_ROWS], questions, remarks, trouble, decided,
     )  # fmt: skip
 
 

@@ -52,10 +52,11 @@ def window(qtbot: QtBot, memory: Memory) -> DeskWindow:
 
 
 def _look(window: DeskWindow, qtbot: QtBot, path: Path) -> ImportPane:
-    window.open_trace(path)
+    window.review.opener.open(path, look_first=True)
+    window.tabs.setCurrentWidget(window.review)
     pane = window.review.opener.pane
+    qtbot.waitUntil(pane.isVisible, timeout=WAIT)
     qtbot.waitUntil(lambda: pane.seen is not None and pane.seen.path == path, timeout=WAIT)
-    assert pane.isVisible()
     return pane
 
 
@@ -189,6 +190,25 @@ def test_a_file_is_dropped_and_left_unread_and_what_was_open_stays(
     assert not pane.isVisible()
     assert window.review.opened is before
     assert window.review.picture.isVisible()
+
+
+def test_a_text_that_says_everything_is_read_at_once(
+    window: DeskWindow, qtbot: QtBot, tmp_path: Path, dated: Path
+) -> None:
+    """As an export or a sample trace does; nothing is shown first and nothing is asked."""
+    shown: list[bool] = []
+    window.review.opener.looking.connect(shown.append)
+    rows = [f"{t:.2f},{p:.1f}" for t, p in zip(TIMES, MAIN, strict=True)]
+    window.open_trace(write(tmp_path / "plain.csv", "time [s],pump1.main [barg]", rows))
+    qtbot.waitUntil(lambda: window.review.opened is not None, timeout=WAIT)
+    assert True not in shown
+    assert not window.review.opener.pane.isVisible()
+    assert window.review.picture.isVisible()
+    assert window.review.opened is not None
+    assert len(window.review.opened.trace.series[0]) == len(TIMES)
+    window.open_trace(dated)
+    qtbot.waitUntil(window.review.opener.pane.isVisible, timeout=WAIT)
+    assert True in shown
 
 
 def _drop(window: DeskWindow, path: Path) -> None:
