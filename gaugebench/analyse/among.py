@@ -18,6 +18,7 @@ from gaugebench.model.figures import (
     Limiter,
     LoadingFigures,
 )
+from gaugebench.model.saying import Saying, fixed
 
 NO_SCREW_S = 20.0
 """From one hold to the next: engine down, lever locked, lock nut, screw and back take longer."""
@@ -94,9 +95,13 @@ def _lower(holds: Sequence[_Hold]) -> list[tuple[_Hold, _Hold]]:
 def _by_port(loading: LoadingFigures, pump: int, hold: _Hold, higher: _Hold) -> LoadingFigures:
     said = LimitedBy(
         Limiter.PORT_RELIEF,
-        f"Oil goes over a relief at {hold.level / 1e6:.2f} MPa while the same pump reaches "
-        f"{higher.level / 1e6:.2f} MPa moments before or after: the main relief is shut, and the "
-        "function has a port relief that opens earlier.",
+        Saying(
+            "Oil goes over a relief at {level} MPa while the same pump reaches {higher} MPa "
+            "moments before or after: the main relief is shut, and the function has a port relief "
+            "that opens earlier.",
+            level=fixed(hold.level / 1e6, 2),
+            higher=fixed(higher.level / 1e6, 2),
+        ),
     )
     pumps = {**loading.pumps, pump: replace(loading.pumps[pump], limited_by=said)}
     return replace(loading, pumps=pumps)

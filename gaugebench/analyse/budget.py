@@ -16,6 +16,7 @@ from gaugebench.analyse import uncertainty
 from gaugebench.model.arrays import F64
 from gaugebench.model.channel import Channel
 from gaugebench.model.figures import Absent, Answer, Figure, Window
+from gaugebench.model.saying import Saying
 
 ACCURACY = "transducer accuracy"
 STEP = "converter step"
@@ -165,9 +166,11 @@ def imbalance(first: Answer, second: Answer, correlation: float = 0.0) -> Answer
     accuracies, above 0 where one reference calibrated both; all other parts are independent.
     """
     if isinstance(first, Absent):
-        return Absent(f"The first pump's pressure is absent. {first.reason}")
+        return Absent(Saying("The first pump's pressure is absent. {reason}", reason=first.reason))
     if isinstance(second, Absent):
-        return Absent(f"The second pump's pressure is absent. {second.reason}")
+        return Absent(
+            Saying("The second pump's pressure is absent. {reason}", reason=second.reason)
+        )
     total = first.value + second.value
     if total <= 0.0:
         return Absent("Neither pump is under pressure.")

@@ -27,6 +27,7 @@ from gaugebench.model.figures import (
     Window,
 )
 from gaugebench.model.role import Role
+from gaugebench.model.saying import Saying
 from gaugebench.model.trace import Series, Trace
 
 _SPEED, _TEMPERATURE = Role("engine.speed"), Role("oil.temperature")
@@ -104,11 +105,11 @@ def _hold(loading: LoadingFigures) -> tuple[float, float]:
 
 def _mean_of(series: Series | None, span: tuple[float, float], name: str, unit: str) -> Answer:
     if series is None:
-        return Absent(f"No channel carries the {name}.")
+        return Absent(Saying("No channel carries the {name}.", name=name))
     part = series.between(*span)
     good = part.values[np.isfinite(part.values)]
     if not len(good):
-        return Absent(f"The {name} has no samples in the hold.")
+        return Absent(Saying("The {name} has no samples in the hold.", name=name))
     window = Window(float(part.times[0]), float(part.times[-1]), len(good))
     if len(good) < 2:
         return Figure(float(good[0]), unit, window=window, cautions=("It is one sample.",))
@@ -140,7 +141,8 @@ def _pump(
     if isinstance(loading.cycle_time, Figure):
         travel = power(pump.initial, FULL_STROKE)
     if pump.limited_by.limiter is not Limiter.RELIEF:
-        gone = Absent(f"The hold is not over the relief: {pump.limited_by.limiter.value}.")
+        held_by = pump.limited_by.limiter.value
+        gone = Absent(Saying("The hold is not over the relief: {limiter}.", limiter=held_by))
         return PumpConditions(from_ripple, travel, gone, gone)
     stroke = PART_STROKE if isinstance(pump.destroke_onset, Event) else FULL_STROKE
     hold = power(pump.settled, stroke)
@@ -153,7 +155,12 @@ def _heat(hold: Answer, pump: PumpFigures, loading: LoadingFigures) -> Answer:
         return hold
     since = pump.relief_crack.time if isinstance(pump.relief_crack, Event) else pump.t50
     if isinstance(since, Absent):
-        return Absent(f"It is not known since when oil goes over the relief. {since.reason}")
+        return Absent(
+            Saying(
+                "It is not known since when oil goes over the relief. {reason}",
+                reason=since.reason,
+            )
+        )
     seconds = loading.end_s - since.value
     if seconds <= 0.0:
         return Absent("No oil went over the relief.")

@@ -12,6 +12,7 @@ from gaugebench.errors import AnalysisError
 from gaugebench.model.figures import FigureSet
 from gaugebench.model.mark import Mark
 from gaugebench.model.role import Role
+from gaugebench.model.saying import Saying
 from gaugebench.model.trace import Series, Trace
 from gaugebench.quantity import Reference
 
@@ -69,8 +70,12 @@ def gauge_series(trace: Trace) -> tuple[dict[Role, Series], tuple[str, ...]]:
             continue
         if reference in (Reference.ABSOLUTE, Reference.SEALED):
             said.append(
-                f"{series.channel.title} is {reference} pressure; figures are in gauge pressure, "
-                "so it is not used."
+                Saying(
+                    "{channel} is {reference} pressure; figures are in gauge pressure, so it is "
+                    "not used.",
+                    channel=series.channel.title,
+                    reference=reference,
+                )
             )
         elif role not in found:
             found[role] = series

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from gaugebench.analyse import hydraulics
 from gaugebench.analyse.uncertainty import Part, combine
 from gaugebench.model.figures import Absent, Answer, Figure
+from gaugebench.model.saying import Saying, fixed
 
 SIZE = 0.01
 """Relative standard uncertainty of a cylinder's swept volume from its sheet's sizes."""
@@ -75,7 +76,7 @@ def from_travel(cylinder: Cylinder | None, travel: Answer, about: Circumstances)
     if cylinder is None:
         return Absent("The sheet does not state the cylinder's bore, rod and stroke.")
     if isinstance(travel, Absent):
-        return Absent(f"There is no travel time. {travel.reason}")
+        return Absent(Saying("There is no travel time. {reason}", reason=travel.reason))
     if travel.value <= 0.0:
         return Absent("The travel time is not above zero.")
     value = cylinder.volume / travel.value
@@ -104,17 +105,22 @@ def at_rated_speed(
     measured time, never for it, and only where the tool was unloaded and the droop under 3 %.
     """
     if isinstance(time, Absent):
-        return Absent(f"There is no cycle time. {time.reason}")
+        return Absent(Saying("There is no cycle time. {reason}", reason=time.reason))
     if isinstance(speed, Absent):
-        return Absent(f"There is no engine speed. {speed.reason}")
+        return Absent(Saying("There is no engine speed. {reason}", reason=speed.reason))
     if isinstance(droop, Absent):
-        return Absent(f"There is no droop. {droop.reason}")
+        return Absent(Saying("There is no droop. {reason}", reason=droop.reason))
     if rated_rpm is None or rated_rpm <= 0.0:
         return Absent("The sheet does not state the rated speed.")
     if not unloaded:
         return Absent("The tool was loaded, so that flow does not follow speed alone.")
     if droop.value + (droop.expanded or 0.0) >= DROOP_LIMIT_PCT:
-        return Absent(f"The engine droops by {droop.value:.1f} %, too much to correct (under 3 %).")
+        return Absent(
+            Saying(
+                "The engine droops by {droop} %, too much to correct (under 3 %).",
+                droop=fixed(droop.value, 1),
+            )
+        )
     value = time.value * speed.value / rated_rpm
     found = combine(
         {

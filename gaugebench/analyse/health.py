@@ -18,6 +18,7 @@ from gaugebench.analyse.sick import Ailment, Sick
 from gaugebench.analyse.stuck import flat_stretches
 from gaugebench.model.arrays import Bools
 from gaugebench.model.quality import Quality
+from gaugebench.model.saying import Saying, fixed
 from gaugebench.model.trace import Series, Trace
 from gaugebench.quantity import Dimension, Reference
 
@@ -160,7 +161,7 @@ def _off_zero(series: Series) -> Iterable[Sick]:
         )
     if rest := negative_rest(series.times, series.values, scale):
         start, end, level = rest
-        note = f"rests at {level / 1e5:.1f} bar".replace("-", "−") + ", so its zero is off"
+        note = Saying("rests at {level} bar, so its zero is off", level=fixed(level / 1e5, 1))
         yield Sick(Ailment.ZERO_SHIFTED, channel.title, start, end, note)
 
 
@@ -173,7 +174,9 @@ def _copies(group: list[Series]) -> Iterable[Sick]:
                 start, end = float(second.times[run.first]), float(second.times[run.stop - 1])
                 for one, two in ((first, second), (second, first)):
                     other = two.channel.title
-                    note = f"has the very samples of {other}: one of the two is a copy"
+                    note = Saying(
+                        "has the very samples of {other}: one of the two is a copy", other=other
+                    )
                     yield Sick(Ailment.COPIED, one.channel.title, start, end, note, other)
 
 

@@ -19,6 +19,7 @@ from gaugebench.analyse.track import PumpSpan
 from gaugebench.model.arrays import F64
 from gaugebench.model.figures import LimitedBy, Limiter
 from gaugebench.model.role import ControlPort
+from gaugebench.model.saying import Saying, fixed
 
 _EASED = LimitedBy(
     Limiter.UNCLEAR,
@@ -80,8 +81,11 @@ def holding_of(
     if limited.limiter is Limiter.RELIEF and is_part_lever(stroke, main, rise, hold):
         limited = LimitedBy(
             Limiter.LEVER,
-            "The lever was not full: the control pressure stands at "
-            f"{100 * stroke.settled / stroke.full:.0f} % of the way to full stroke while main "
-            "pressure still climbs, and the climb dies away without a knee.",
+            Saying(
+                "The lever was not full: the control pressure stands at {share} % of the way to "
+                "full stroke while main pressure still climbs, and the climb dies away without a "
+                "knee.",
+                share=fixed(100 * stroke.settled / stroke.full),
+            ),
         )
     return Holding(stroke, slide, limited, port)

@@ -18,6 +18,7 @@ from gaugebench.analyse.hold import Hold
 from gaugebench.analyse.torque import Slide
 from gaugebench.model.figures import LimitedBy, Limiter
 from gaugebench.model.role import ControlPort
+from gaugebench.model.saying import Saying, fixed
 
 LEAK_SHARE = 0.26
 """The stroke that covers leakage stays below about this share of full stroke."""
@@ -52,18 +53,21 @@ def limited_by(control: Control | None, port: ControlPort, slide: Slide | None) 
         # Full stroke may be far higher than what the trace shows: a small share says little.
         score = min(score, 0.0)
     way = "from idle towards full stroke" if share >= 0 else "from idle away from full stroke"
-    said = [f"the control pressure has gone {abs(100 * share):.0f} % {way}"]
+    words: str = Saying(
+        "the control pressure has gone {share} % {way}", share=fixed(abs(100 * share)), way=way
+    )
     if control.bump is not None:
         # A lever that is let go fast leaves no time to stroke up: no such sign says little.
         bump = math.log(max(control.bump, 0.02) / BUMP_SHARE)
         score -= max(-0.5, _capped(bump))
-        said.append(f"letting go strokes the pump up by {100 * max(0.0, control.bump):.0f} %")
-    words = ", and ".join(said)
+        up = fixed(100 * max(0.0, control.bump))
+        other = Saying("letting go strokes the pump up by {bump} %", bump=up)
+        words = Saying("{one}, and {other}", one=words, other=other)
     if score > _CLEAR:
-        return LimitedBy(Limiter.RELIEF, f"Oil goes over the relief: {words}.")
+        return LimitedBy(Limiter.RELIEF, Saying("Oil goes over the relief: {words}.", words=words))
     if score < -_CLEAR:
-        return LimitedBy(Limiter.CUT_OFF, f"The pump is de-stroked: {words}.")
-    return LimitedBy(Limiter.UNCLEAR, f"The signs do not agree: {words}.")
+        return LimitedBy(Limiter.CUT_OFF, Saying("The pump is de-stroked: {words}.", words=words))
+    return LimitedBy(Limiter.UNCLEAR, Saying("The signs do not agree: {words}.", words=words))
 
 
 def staged(found: LimitedBy, hold: Hold) -> LimitedBy:
@@ -75,8 +79,12 @@ def staged(found: LimitedBy, hold: Hold) -> LimitedBy:
         return found
     return LimitedBy(
         Limiter.BOOST,
-        f"Oil goes over the relief, first at {low / 1e6:.2f} MPa and then at "
-        f"{hold.level / 1e6:.2f} MPa: two plateaus, as a second stage makes them.",
+        Saying(
+            "Oil goes over the relief, first at {low} MPa and then at {level} MPa: two plateaus, "
+            "as a second stage makes them.",
+            low=fixed(low / 1e6, 2),
+            level=fixed(hold.level / 1e6, 2),
+        ),
     )
 
 

@@ -23,6 +23,7 @@ from gaugebench.model.arrays import F64, U16
 from gaugebench.model.channel import StreamSpec
 from gaugebench.model.mark import Mark, MarkKind, Standing
 from gaugebench.model.role import Port, Role
+from gaugebench.model.saying import Saying
 from gaugebench.model.trace import Series
 from gaugebench.quantity import Reference
 
@@ -208,7 +209,7 @@ class LiveMarks:
                 mark,
                 kind=MarkKind.NOTE,
                 standing=Standing.FINAL,
-                note=f"Taken back: {mark.kind.value}. {why}",
+                note=Saying("Taken back: {kind}. {why}", kind=mark.kind.value, why=why),
             )
             self._marks[name] = note
             taken.append(note)

@@ -10,6 +10,8 @@ from gaugebench.analyse.pump import PumpFindings
 from gaugebench.analyse.samples import NO_CLOCK, smoothed
 from gaugebench.analyse.settings import Settings
 from gaugebench.model.figures import Absent, Answer, Figure, Window
+from gaugebench.model.saying import Saying
+from gaugebench.quantity import Number
 
 _ONE = Absent("Only one pump is in the loading.")
 
@@ -82,8 +84,13 @@ def _running(
     at = 0 if not len(out) else int(out[-1]) + 1
     if at >= len(part) - 2:
         return rms, Absent(
-            f"The two pressures do not stay within ± {100 * settings.sync_share:g} % of each other."
+            Saying(
+                "The two pressures do not stay within ± {share} % of each other.",
+                share=Number(f"{100 * settings.sync_share:g}"),
+            )
         )
     interval = part.interval_s
-    sync = Figure(float(part.times[at]), "s", interval, {"time": interval / 2}, window, cautions)
+    sync = Figure(
+        float(part.times[at]), "s", interval, {"time step": interval / 2}, window, cautions
+    )
     return rms, sync

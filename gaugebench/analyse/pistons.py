@@ -11,6 +11,7 @@ from gaugebench.analyse.budget import Budget
 from gaugebench.analyse.waveform import alias_hz, parabolic_peak
 from gaugebench.model.arrays import F64
 from gaugebench.model.figures import Absent, Answer, Window
+from gaugebench.model.saying import Saying, fixed
 
 _LEAST = 128
 """Fewer samples give no spectrum to read a speed from."""
@@ -51,8 +52,12 @@ def speed_from_ripple(
     high = hydraulics.piston_hz(pistons, fastest_rpm * drive_ratio)
     if 2 * high >= 0.98 * rate:
         return Absent(
-            f"The ripple is aliased: it may be as fast as {high:.0f} Hz, and at {rate:.0f} samples "
-            "a second nothing beyond half of that can be told from something slower."
+            Saying(
+                "The ripple is aliased: it may be as fast as {high} Hz, and at {rate} samples a "
+                "second nothing beyond half of that can be told from something slower.",
+                high=fixed(high),
+                rate=fixed(rate),
+            )
         )
     line = _line(values, rate, low, high)
     if line is None:

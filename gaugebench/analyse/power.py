@@ -14,6 +14,7 @@ from gaugebench.analyse import hydraulics
 from gaugebench.analyse.uncertainty import Part, combine, rectangular
 from gaugebench.model.arrays import F64
 from gaugebench.model.figures import Absent, Answer, Figure
+from gaugebench.model.saying import Saying
 
 ESTIMATE = "It is an estimate: no flow was measured; stroke and efficiency are assumed."
 
@@ -57,9 +58,9 @@ def pump_power(
     pump turns for one engine turn. Absent where any of these is.
     """
     if isinstance(pressure, Absent):
-        return Absent(f"There is no pressure. {pressure.reason}")
+        return Absent(Saying("There is no pressure. {reason}", reason=pressure.reason))
     if isinstance(speed, Absent):
-        return Absent(f"There is no engine speed. {speed.reason}")
+        return Absent(Saying("There is no engine speed. {reason}", reason=speed.reason))
     if displacement is None:
         return Absent("The sheet does not state the pump's displacement.")
     full = hydraulics.pump_flow(displacement, speed.value * drive_ratio)

@@ -28,6 +28,7 @@ from gaugebench.model.figures import (
     PumpFigures,
     Window,
 )
+from gaugebench.model.saying import Saying, fixed
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,9 +73,12 @@ def figures_of_pump(
         cautions += ("The trace ends before the drop.",)
     if hold.other is not None:
         level, since, until = hold.other
-        said = (
-            f"There are two plateaus: the pressure stood at {level / 1e6:.2f} MPa from "
-            f"{since:.1f} s to {until:.1f} s, as with a power boost."
+        said = Saying(
+            "There are two plateaus: the pressure stood at {level} MPa from {since} s to {until} "
+            "s, as with a power boost.",
+            level=fixed(level / 1e6, 2),
+            since=fixed(since, 1),
+            until=fixed(until, 1),
         )
         cautions = (*cautions, said)
     held = main.part(hold.start_s, hold.end_s)

@@ -27,6 +27,7 @@ from gaugebench.analyse.rise import Rise
 from gaugebench.analyse.samples import Samples
 from gaugebench.model.arrays import F64
 from gaugebench.model.figures import Absent
+from gaugebench.model.saying import Saying
 
 RELIEF_S = 0.0033
 """Usual time constant of a relief with the volume before it, s."""
@@ -86,8 +87,11 @@ def find_knee(main: Samples, rise: Rise, hold: Hold, lag: Lag) -> Knee | Absent:
         return Absent("The rise has too few samples to place the knee.")
     if (knee.crack_s - seventy) / interval < ENOUGH_SAMPLES:
         return Absent(
-            "The rise is too fast for the sample rate to show a knee: fewer than "
-            f"{ENOUGH_SAMPLES + 1} samples lie between 70 % of settled and it."
+            Saying(
+                "The rise is too fast for the sample rate to show a knee: fewer than {count} "
+                "samples lie between 70 % of settled and it.",
+                count=ENOUGH_SAMPLES + 1,
+            )
         )
     if knee.bend < 0.5 or not rise.initial < knee.crack < 1.02 * hold.level:
         return Absent("The rise does not bend: no knee can be told from it.")

@@ -8,6 +8,7 @@ import numpy as np
 
 from gaugebench.model.arrays import F64, U16
 from gaugebench.model.quality import UNUSABLE, Quality
+from gaugebench.model.saying import Saying, fixed
 from gaugebench.model.trace import Series
 
 
@@ -61,8 +62,10 @@ class Samples:
 
     def cautions(self, start_s: float, end_s: float) -> tuple[str, ...]:
         """Reasons not to rely on a figure taken from the window, each a sentence."""
-        said = [
-            f"Samples are missing from {a:.3f} s to {b:.3f} s."
+        said: list[str] = [
+            Saying(
+                "Samples are missing from {start} s to {end} s.", start=fixed(a, 3), end=fixed(b, 3)
+            )
             for a, b in self.gaps(start_s, end_s)[:1]
         ]
         part = self.part(start_s, end_s)

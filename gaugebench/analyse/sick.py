@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
+from gaugebench.model.saying import Saying
+
 DETECTOR = "1"
 """The version of the detectors; it goes up whenever what they find changes."""
 
@@ -46,4 +48,4 @@ class Sick:
     @property
     def sentence(self) -> str:
         """What is wrong, as it is printed beside a figure."""
-        return f"{self.channel} {self.note}."
+        return Saying("{channel} {note}.", channel=self.channel, note=self.note)

@@ -11,6 +11,9 @@ from enum import StrEnum
 from statistics import NormalDist
 from typing import Protocol
 
+from gaugebench.model.saying import Saying
+from gaugebench.quantity import Number
+
 _NORMAL = NormalDist()
 
 
@@ -50,7 +53,10 @@ class Decision:
         return {
             Rule.SIMPLE: "simple acceptance: by the reading alone (JCGM 106)",
             Rule.GUARDED: "guarded: a limit must be cleared by U, k = 2 (JCGM 106)",
-            Rule.PROBABILITY: f"at least {100 * self.probability:g} % probable (JCGM 106)",
+            Rule.PROBABILITY: Saying(
+                "at least {percent} % probable (JCGM 106)",
+                percent=Number(f"{100 * self.probability:g}"),
+            ),
         }[self.rule]
 
 
@@ -166,8 +172,11 @@ def judge(
         return Verdict(
             Outcome.FAIL, probability, guard, chosen.words, "the reading lies outside its band"
         )
-    side = "inside" if inside >= 0 else "outside"
-    reason = f"the reading lies {side} its band, but nearer to the limit than its uncertainty"
+    reason = (
+        "the reading lies inside its band, but nearer to the limit than its uncertainty"
+        if inside >= 0
+        else "the reading lies outside its band, but nearer to the limit than its uncertainty"
+    )
     return Verdict(Outcome.CANNOT_TELL, probability, guard, chosen.words, reason)
 
 

@@ -14,11 +14,13 @@ from PySide6.QtWidgets import QApplication, QLabel, QPushButton
 from pytestqt.qtbot import QtBot
 
 import gaugebench.desk
+from gaugebench.analyse.figures import analyse
 from gaugebench.desk import words
 from gaugebench.desk.language import install
 from gaugebench.desk.memory import Memory
 from gaugebench.desk.review.opened import prepare
 from gaugebench.desk.window import DeskWindow
+from gaugebench.model.figures import Figure
 from gaugebench.model.trace import Trace
 from gaugebench.procedure.rules import deference, label, load, run_in
 
@@ -68,6 +70,55 @@ def test_what_the_worksheet_says_has_its_german() -> None:
     found = {text for text in _sayings() if any(c.isalpha() for c in PLACES.sub("", text))}
     assert len(found) > 200
     assert not found - set(words.catalogue("de"))
+
+
+def _analysed() -> tuple[set[str], set[str]]:
+    """What the analysis says in plain texts and sayings, and what it says by formatting.
+
+    Every text of several words that is neither a docstring nor an error's; errors are the
+    program's own or a file's.
+    """
+    texts: set[str] = set()
+    formatted: set[str] = set()
+    for path in (ROOM.parent / "analyse").rglob("*.py"):
+        tree = ast.parse(path.read_text(encoding="utf-8"))
+        aside = {
+            id(part)
+            for node in ast.walk(tree)
+            if isinstance(node, ast.Raise)
+            or (isinstance(node, ast.Expr) and isinstance(node.value, ast.Constant))
+            for part in ast.walk(node)
+        }
+        for node in ast.walk(tree):
+            if isinstance(node, ast.JoinedStr) and id(node) not in aside:
+                aside |= {id(part) for part in ast.walk(node)}
+                if " " in "".join(v.value for v in node.values if isinstance(v, ast.Constant)):
+                    formatted.add(ast.unparse(node))
+        texts |= {
+            node.value
+            for node in ast.walk(tree)
+            if isinstance(node, ast.Constant) and isinstance(node.value, str)
+            if " " in node.value and id(node) not in aside
+        }
+    return texts, formatted
+
+
+def test_what_the_analysis_says_has_its_german() -> None:
+    texts, formatted = _analysed()
+    assert len(texts) > 100
+    wordy = {text for text in texts if any(c.isalpha() for c in PLACES.sub("", text))}
+    assert not wordy - set(words.catalogue("de"))
+    # A formatted text cannot be looked up: a saying keeps its template.
+    assert not formatted
+
+
+def test_what_a_spread_is_made_of_has_its_german(trace: Trace) -> None:
+    figures = analyse(trace)
+    pumps = [pump for loading in figures.loadings for pump in loading.pumps.values()]
+    found = [answer for pump in pumps for answer in (pump.settled, pump.peak, pump.ripple_pp)]
+    parts = {name for answer in found if isinstance(answer, Figure) for name in answer.parts}
+    assert parts
+    assert not parts - set(words.catalogue("de"))
 
 
 def test_no_text_is_translated_on_two_pages() -> None:
