@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import random
 import zlib
+from hashlib import blake2b
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from gaugebench.store import frames
 from gaugebench.store.frames import DIGEST_BYTES, HEAD_BYTES, MAGIC, Kind, pack, scan
 
 JOURNAL = b"8 bytes."
@@ -90,3 +93,34 @@ def test_200_cuts_and_200_overwritten_stretches() -> None:
         found = list(scan(damaged))
         assert [f.sequence for f in found] == untouched
         assert all(f.payload == frames[f.sequence][HEAD_BYTES:-DIGEST_BYTES] for f in found)
+
+
+def test_a_whole_frame_inside_a_whole_payload_is_no_frame() -> None:
+    """Wherever it stands in it, and although it is of the same journal."""
+    inner = pack(JOURNAL, 7, Kind.BLOCK, b"false")
+    for payload in (inner, b"x" + inner, inner + b"x", b"x" * 100 + inner, inner * 3):
+        data = b"".join(_pack([payload, b"next"]))
+        assert [(f.sequence, f.payload) for f in scan(data)] == [(0, payload), (1, b"next")]
+
+
+def test_a_frame_is_laid_out_as_its_page_says() -> None:
+    """Offsets and kinds of numbers as the module states them, by hand."""
+    frame = pack(JOURNAL, 0x0102030405060708, Kind.END, b"ab")
+    assert frame[:4] == b"GBF1"
+    assert frame[4:12] == JOURNAL
+    assert frame[12:20] == bytes((8, 7, 6, 5, 4, 3, 2, 1))
+    assert frame[20:28] == bytes((4, 0, 0, 0, 2, 0, 0, 0))
+    assert frame[28:32] == zlib.crc32(frame[:28]).to_bytes(4, "little")
+    assert frame[32:34] == b"ab"
+    assert frame[34:] == blake2b(frame[:34], digest_size=8).digest()
+
+
+def test_the_largest_payload_is_taken_and_one_byte_more_is_not(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    longer = pack(JOURNAL, 0, Kind.BLOCK, bytes(101))
+    monkeypatch.setattr(frames, "LARGEST_PAYLOAD", 100)
+    largest = pack(JOURNAL, 1, Kind.BLOCK, bytes(100))
+    assert [f.sequence for f in scan(longer + largest)] == [1]
+    with pytest.raises(ValueError, match="101 bytes is longer than a frame may hold"):
+        pack(JOURNAL, 2, Kind.BLOCK, bytes(101))

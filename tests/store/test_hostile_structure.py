@@ -135,7 +135,7 @@ def test_a_structure_changed_with_its_checksums_made_valid_neither_kills_nor_hol
         assert one["cpu_s"] < MOST_CPU_S, one
 
 
-@pytest.mark.parametrize("kept", ["float64", "uint16", "pairs", "odd"])
+@pytest.mark.parametrize("kept", ["float64", "uint16", "pairs", "odd", "noughts", "full"])
 def test_our_reading_of_chunks_is_the_librarys(tmp_path: Path, kept: str) -> None:
     """Held against h5py's own reading, and its checksums against those the library wrote."""
     random_ = np.random.default_rng(3)
@@ -143,6 +143,8 @@ def test_our_reading_of_chunks_is_the_librarys(tmp_path: Path, kept: str) -> Non
         "float64": random_.normal(2e7, 1e5, 40_000),
         "uint16": random_.integers(0, 1024, 40_000).astype(np.uint16),
         "pairs": np.round(random_.normal(0, 1, (5000, 2)), 2),
+        "noughts": np.zeros(20_000, np.uint16),
+        "full": np.full(20_000, 0xFFFF, np.uint16),
         "odd": np.array([b"x" * n for n in range(1, 70)] * 40, "S69"),
     }
     data = every_kind[kept]
