@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -10,6 +11,7 @@ import pytest
 from gaugebench.analyse.figures import analyse
 from gaugebench.model.figures import Absent, Event, Figure, Limiter
 from tests.analyse.conftest import read_labelled
+from tests.analyse.test_live import feed, finals
 
 SAMPLES = Path(__file__).parents[2] / "sample_traces"
 
@@ -36,3 +38,12 @@ def test_only_the_plateau_while_way_is_gathered_is_read() -> None:
 
 def test_actuators_that_run_free_are_no_loadings() -> None:
     assert analyse(read_labelled(SAMPLES / "no_load.csv.gz")).loadings == ()
+
+
+@pytest.mark.parametrize("longest_s", [0.1, 2.0])
+def test_a_run_that_comes_in_live_is_told_as_in_review(longest_s: float) -> None:
+    trace = read_labelled(SAMPLES / "travel.csv.gz")
+    rows = len(trace.series[0].times)
+    whole = replace(trace, series=tuple(s for s in trace.series if len(s.times) == rows))
+    live, _ = feed(whole, 3, longest_s)
+    assert finals(live.marks) == finals(analyse(whole).marks)

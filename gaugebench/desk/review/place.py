@@ -240,6 +240,7 @@ class ReviewPlace(QWidget):
     def _show_figures(self, opened: Opened) -> None:
         may_take = opened.long is not None
         self.analysis.show_figures(opened.figures, opened.why_none, may_take=may_take)
+        self.side.settings.show_settings(Settings.from_mapping(opened.figures.settings))
 
     def _fetch(self) -> None:
         """Fetch from the file of a long trace what the view needs; the newest view counts."""
