@@ -51,7 +51,7 @@ def draw_worksheet(folder: Path) -> None:
     from gaugebench.desk.window import DeskWindow
     from gaugebench.report.visit import visit
 
-    whole = visit(folder / "whole", datetime(2026, 5, 12, 8, 0, tzinfo=UTC)).job
+    whole = visit(folder / "whole", datetime(2026, 5, 12, 8, 0, tzinfo=UTC))
     lines = whole.read_bytes().splitlines(keepends=True)
     half = folder / "job.jsonl"
     half.write_bytes(b"".join(lines[: int(SHARE * len(lines))]))
