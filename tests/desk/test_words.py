@@ -92,7 +92,7 @@ def _analysed() -> tuple[set[str], set[str]]:
         for node in ast.walk(tree):
             if isinstance(node, ast.JoinedStr) and id(node) not in aside:
                 aside |= {id(part) for part in ast.walk(node)}
-                if " " in "".join(v.value for v in node.values if isinstance(v, ast.Constant)):
+                if " " in "".join(str(v.value) for v in node.values if isinstance(v, ast.Constant)):
                     formatted.add(ast.unparse(node))
         texts |= {
             node.value
