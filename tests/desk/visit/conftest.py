@@ -64,14 +64,14 @@ def sick() -> Plant:
 
     Bucket and arm stand near their ends, so that the lever soon finds the stop.
     """
-    plant = Plant().with_function("travel left", port_a=275 * BAR)
+    plant = Plant().with_function("travel left", port_a=282 * BAR)
     plant = plant.with_function("bucket", start=1.05).with_function("arm", start=1.40)
     one, two = plant.reliefs
     left, right = plant.cutoffs
     return replace(
         plant,
-        reliefs=(replace(one, crack=300 * BAR), two),
-        cutoffs=(left, replace(right, start=329 * BAR)),
+        reliefs=(replace(one, crack=295 * BAR), two),
+        cutoffs=(left, replace(right, start=331 * BAR)),
     )
 
 
@@ -303,7 +303,7 @@ def technician(
     memory.keep("folder", str(tmp_path / "records"))
     window = DeskWindow(memory)
     qtbot.addWidget(window)
-    window.resize(1600, 900)
+    window.resize(1280, 720)
     window.show()
     qtbot.waitExposed(window)
     made = Technician(window, clock, qtbot)

@@ -72,6 +72,7 @@ def test_three_faults_from_opening_the_job_to_the_report(technician: Technician)
         t.write(t.place.lines[key], text)
     t.press(t.place.form.practise_button)
     t.connect()
+    t.press(t.window.live.bar.huge_button)  # one large number, seen from the seat
     _read_what_stands_still(t)
     _hold_as_found(t)
     _true_to_the_machine(t)
