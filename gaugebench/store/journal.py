@@ -75,7 +75,9 @@ class JournalWriter:
 
     def sync(self) -> None:
         """Wait until all that was appended is on the disk. Raises `OSError`; see `retry`."""
-        if self._descriptor is not None and self._unsynced:
+        if self._descriptor is None:
+            return  # what is held has no segment yet and waits for `retry`
+        if self._unsynced:
             try:
                 self._disk.sync(self._descriptor)
             except OSError:

@@ -230,3 +230,57 @@ def test_a_second_holder_is_told_who_holds_it(tmp_path: Path, setup: Setup) -> N
     journal.close()
     journal.release()
     JournalLock(tmp_path / "a.journal").release()
+
+
+def _held(journal: JournalWriter) -> int:
+    return sum(map(len, journal._unsynced))
+
+
+def test_what_was_synced_is_held_no_longer(tmp_path: Path, setup: Setup) -> None:
+    """Else memory would grow with the record, and all of it would be written again on trouble."""
+    journal = JournalWriter(tmp_path / "a.journal", setup, RealDisk(), segment_bytes=300)
+    assert journal.bytes_written == 0
+    frames = [journal.pack(*encode(event)) for event in EVENTS]
+    for count, frame in enumerate(frames, start=1):
+        journal.append([frame])
+        assert _held(journal) == sum(map(len, frames[:count]))
+    journal.sync()
+    assert _held(journal) == 0
+    journal.close()
+    journal.release()
+    segments = list((tmp_path / "a.journal").glob("*.seg"))
+    assert len(segments) > 1
+    assert journal.bytes_written == sum(s.stat().st_size for s in segments)
+
+
+class _Refusing(RealDisk):
+    refuses = False
+
+    def write(self, descriptor: int, data: bytes) -> int:
+        if self.refuses:
+            raise OSError(28, "No space left on device")
+        return super().write(descriptor, data)
+
+
+def test_what_was_refused_is_held_until_it_is_written(tmp_path: Path, setup: Setup) -> None:
+    disk = _Refusing()
+    journal = JournalWriter(tmp_path / "a.journal", setup, disk)
+    frames = [journal.pack(*encode(event)) for event in EVENTS]
+    journal.append(frames[:2])
+    disk.refuses = True
+    with pytest.raises(OSError, match="No space"):
+        journal.append(frames[2:])
+    journal.sync()  # nothing is open that could be synced, and nothing is forgotten
+    assert _held(journal) == sum(map(len, frames))
+    with pytest.raises(OSError, match="No space"):
+        journal.retry()
+    disk.refuses = False
+    journal.retry()
+    assert _held(journal) == 0
+    journal.append([journal.pack(Kind.END, b"")])
+    journal.sync()
+    journal.close()
+    journal.release()
+    reader = JournalReader(tmp_path / "a.journal")
+    assert list(reader.events()) == EVENTS
+    assert (reader.damage.ended, reader.damage.frames_lost) == (True, 0)
