@@ -10,11 +10,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gaugebench.store import h5access, layout
+from gaugebench.store.contents import places_in
 from gaugebench.store.reading import JournalReader
 from gaugebench.store.replay import Replay
 from gaugebench.store.streamrows import Rows
 from gaugebench.store.streamwriter import Place
-from gaugebench.store.tracefile import places_in
 
 _PIECE_ROWS = 1 << 18
 

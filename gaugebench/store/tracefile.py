@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-import json
 import shutil
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime
 from pathlib import Path
-from typing import Any
 
 import h5py
 import numpy as np
@@ -22,6 +19,7 @@ from gaugebench.model.role import Role
 from gaugebench.model.trace import Series, Trace
 from gaugebench.store import h5access, layout, rows, tables
 from gaugebench.store.annexe import Annexe
+from gaugebench.store.contents import annexe_of, head_of, places_in, streams_in
 from gaugebench.store.figurerows import figure_rows
 from gaugebench.store.guardedfile import GuardedFile
 from gaugebench.store.h5chunks import Chunked
@@ -70,8 +68,8 @@ class TraceFile:
             self._by_stream = dict(places_in(entry))
             self.places = tuple(p for places in self._by_stream.values() for p in places)
             h5access.refuse_unlikely(entry, "streams", self._declared())
-            self.head = _head(entry, self.format)
-            self.annexe = _annexe(entry)
+            self.head = head_of(entry, self.format)
+            self.annexe = annexe_of(entry)
 
     def trace(self) -> Trace:
         """All of it, samples and all."""
@@ -225,48 +223,6 @@ def save_findings(path: Path, found: FigureSet, marks: tuple[Mark, ...] | None =
         part.unlink(missing_ok=True)
 
 
-def streams_in(entry: h5access.Group) -> dict[str, StreamSpec]:
-    """The streams of a trace file by their name in it, without their channels."""
-    found = h5access.table(entry, tables.STREAMS)
-    _refuse_too_many(len(found), "streams")
-    streams = {
-        r["name"]: StreamSpec(r["title"], (), r["rate_hz"], bool(r["time_estimated"]))
-        for r in found
-    }
-    if len(streams) < len(found) or not all(map(layout.is_safe, streams)):
-        raise TraceError("The names of the streams are not as documented; the file is damaged.")
-    return streams
-
-
-def places_in(entry: h5access.Group) -> list[tuple[str, list[Place]]]:
-    """Each stream's name in the file and where its channels are, in order."""
-    found = h5access.table(entry, tables.CHANNELS)
-    _refuse_too_many(len(found), "channels")
-    by_stream: dict[str, list[Place]] = {name: [] for name in streams_in(entry)}
-    taken: set[tuple[str, str]] = set()
-    for row in found:
-        place = rows.place_from(row)
-        where = (place.group, place.dataset)
-        if place.stream not in by_stream or where in taken or not all(map(layout.is_safe, where)):
-            raise TraceError("The table of channels is not as documented; the file is damaged.")
-        taken.add(where)
-        by_stream[place.stream].append(place)
-    return list(by_stream.items())
-
-
-def _refuse_too_many(count: int, what: str) -> None:
-    if count > layout.MOST_CHANNELS:
-        raise TraceError(
-            f"The file names {count} {what}, more than the {layout.MOST_CHANNELS} that are read."
-        )
-
-
-def _has_overview(home: h5access.Group, step: int) -> bool:
-    return h5access.has(home, "overview") and h5access.has(
-        h5access.group(home, "overview"), str(step)
-    )
-
-
 def by_stream(series: Sequence[Series]) -> list[list[Series]]:
     """Series that share a stream, its times and whether raw values were kept."""
     groups: list[list[Series]] = []
@@ -311,43 +267,10 @@ def _fill(trace: Trace, part: Path, annexe: Annexe) -> None:
         writer.finish(trace, annexe)
 
 
-def _head(entry: h5access.Group, version: int) -> Trace:
-    newer = ("The file was made by a newer version of the program; this one reads what it knows.",)
-    started = h5access.text(entry, "start_time")
-    return Trace(
-        series=(),
-        started=datetime.fromisoformat(started) if started else None,
-        origin=h5access.text(entry, "origin"),
-        simulated=bool(h5access.number(entry, "simulated")),
-        particulars=rows.particulars_from(h5access.table(entry, tables.PARTICULARS)),
-        marks=rows.marks_from(h5access.table(entry, tables.MARKS), newer=version > layout.FORMAT),
-        gaps=rows.gaps_from(h5access.table(entry, tables.GAPS)),
-        rejects={r["kind"]: r["count"] for r in h5access.table(entry, tables.REJECTS)},
-        remarks=(
-            *(r["text"] for r in h5access.table(entry, tables.REMARKS)),
-            *(newer if version > layout.FORMAT else ()),
-        ),
-        kit=_json(h5access.text(entry, "kit")),
-        recipe=_json(h5access.text(entry, "recipe")),
+def _has_overview(home: h5access.Group, step: int) -> bool:
+    return h5access.has(home, "overview") and h5access.has(
+        h5access.group(home, "overview"), str(step)
     )
-
-
-def _annexe(entry: h5access.Group) -> Annexe:
-    figures = h5access.text(entry, "figures_json", layout.LONGEST_FIGURES)
-    return Annexe(
-        rejected=rows.rejected_from(h5access.table(entry, tables.REJECTED)),
-        said=rows.said_from(h5access.table(entry, tables.SAID)),
-        fits=rows.fits_from(h5access.table(entry, tables.CLOCK_FITS)),
-        journal_id=h5access.text(entry, "journal_id"),
-        figures=form(FigureSet).load(figures.encode()) if figures else None,
-    )
-
-
-def _json(text: str) -> dict[str, Any]:
-    found = json.loads(text) if text else {}
-    if not isinstance(found, dict):
-        raise TraceError("a description in the file is not as documented; the file is damaged.")
-    return found
 
 
 def _span(times: Chunked, start_s: float, end_s: float) -> tuple[int, int]:
