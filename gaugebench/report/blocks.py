@@ -88,7 +88,10 @@ class Span:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Chart:
-    """Lines over time with marks, and letters over what was read. x, y: the ends of its axes."""
+    """Lines over time with marks, and letters over what was read. x, y: the ends of its axes.
+
+    limits: of a band, drawn across.
+    """
 
     title: str
     lines: tuple[Line, ...]
@@ -98,6 +101,7 @@ class Chart:
     y: tuple[float, float]
     flags: tuple[Flag, ...] = ()
     spans: tuple[Span, ...] = ()
+    limits: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -199,7 +199,7 @@ def _chart(
     low, high = trace.span_s
     factor = unit(pressure).factor
     lines = tuple(
-        Line(_title(s.channel), _pieces(s, trace, factor, (low, high)), n)
+        Line(_title(s.channel), pieces(s, trace, factor, (low, high)), n)
         for n, s in enumerate(group)
     )
     every = [y for line in lines for _, y in line.pieces]
@@ -218,7 +218,7 @@ def _chart(
     )
 
 
-def _pieces(
+def pieces(
     series: Series, trace: Trace, factor: float, span: tuple[float, float]
 ) -> tuple[tuple[F64, F64], ...]:
     """The line of a series, cut at missing values and at gaps of its stream."""

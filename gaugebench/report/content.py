@@ -8,6 +8,7 @@ from datetime import datetime
 from gaugebench.model.trace import Trace
 from gaugebench.procedure.state import JobState
 from gaugebench.report import details
+from gaugebench.report.beside import before_and_after
 from gaugebench.report.blocks import Block, Heading, PageEnd, Pairs, Report
 from gaugebench.report.charts import charts
 from gaugebench.report.kitpart import kit
@@ -31,6 +32,7 @@ def report(
         *details.checks(state, pressure),
         *details.limits(state, pressure),
         *details.screws(state, pressure),
+        *before_and_after(state, traces, pressure),
         *details.flows(state, pressure),
         *details.not_tested(state),
         *charts(state, traces, pressure),

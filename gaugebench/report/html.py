@@ -115,6 +115,9 @@ def svg(chart: Chart) -> str:
         parts.append(_words(x, _HIGH - _BOTTOM + 14, words))
     parts += [_rule(frame.x(f.x), _TOP, frame.x(f.x), _HIGH - _BOTTOM, MARK) for f in chart.flags]
     parts += [_words(x, _TOP - 3, words) for x, words in frame.flags(40)]
+    for limit in chart.limits:
+        y = frame.y(limit)
+        parts.append(_rule(_LEFT, y, _WIDE - _RIGHT, y, INK, 0.8, "2 3"))
     for start, end, letter in frame.spans():
         parts.append(_rule(start, _TOP - 15, end, _TOP - 15, INK, 1.5))
         parts.append(_words((start + end) / 2, _TOP - 18, letter))
@@ -142,9 +145,15 @@ def _dashes(dashes: tuple[float, ...]) -> str:
 
 
 def _rule(
-    x1: float, y1: float, x2: float, y2: float, colour: str = GRID, width: float = 0.6
+    x1: float,
+    y1: float,
+    x2: float,
+    y2: float,
+    colour: str = GRID,
+    width: float = 0.6,
+    dashes: str = "",
 ) -> str:
     return (
         f'<line x1="{x1:.1f}" y1="{y1:.1f}" x2="{x2:.1f}" y2="{y2:.1f}" stroke="{colour}" '
-        f'stroke-width="{width:g}"/>'
+        f'stroke-width="{width:g}" stroke-dasharray="{dashes}"/>'
     )

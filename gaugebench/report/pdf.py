@@ -53,7 +53,7 @@ _INK = colors.HexColor(INK)
 _TONES = {tone: colors.HexColor(colour) for tone, colour in TONES.items()}
 _LEVELS = {0: 15.0, 1: 11.5, 2: 11.5, 3: 9.5}
 """Size of a heading of each level, points."""
-_ROOM = {0: 0.0, 1: 60 * mm, 2: 60 * mm, 3: 32 * mm}
+_ROOM = {0: 0.0, 1: 84 * mm, 2: 84 * mm, 3: 32 * mm}
 """Room that a heading needs under it; with less it begins a new page."""
 _LEAST_TABLE = 26 * mm
 """With less room than this a table begins on a new page, rather than with one row here."""

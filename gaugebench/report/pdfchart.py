@@ -28,6 +28,7 @@ class ChartFlowable(Flowable):
         """Draw frame, grid, lines, marks and legend."""
         self._draw_grid()
         self._draw_lines()
+        self._draw_limits()
         self._draw_flags()
         self._draw_spans()
         self._draw_legend()
@@ -72,6 +73,16 @@ class ChartFlowable(Flowable):
                     path.lineTo(self.frame.x(float(x)), self.frame.y(float(y)))
                 c.drawPath(path)
         c.restoreState()
+
+    def _draw_limits(self) -> None:
+        c = self.canv
+        c.setLineWidth(0.6)
+        c.setStrokeColor(colors.HexColor(INK))
+        c.setDash([1, 2])
+        for limit in self.chart.limits:
+            y = self.frame.y(limit)
+            c.line(_LEFT, y, self.width - _RIGHT, y)
+        c.setDash([])
 
     def _draw_flags(self) -> None:
         c = self.canv

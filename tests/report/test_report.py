@@ -331,3 +331,29 @@ def test_letters_go_on_after_z(job: JobState) -> None:
     )
     letters = [span.label for span, _ in charts.taken(replace(job, readings=readings), "t.h5")]
     assert letters[:2] + letters[25:] == ["A", "B", "Z", "AA", "AB"]
+
+
+def test_what_was_adjusted_is_drawn_before_and_after(job: JobState, trace: Trace) -> None:
+    hold = Source(trace="as-left.h5", loading=0, start_s=5.1, end_s=10.0)
+    readings = tuple(
+        (n, r.model_copy(update={"source": hold}) if r.source.trace == "as-left.h5" else r)
+        for n, r in job.readings
+    )
+    later = replace(
+        trace, series=tuple(replace(s, times=s.times + 1.0) for s in trace.series), gaps=()
+    )
+    both = {"as-found.h5": trace, "as-left.h5": later}
+    blocks = content.report(replace(job, readings=readings), both, MADE).blocks
+    (chart,) = [b for b in blocks if isinstance(b, Chart) and "as found and as left" in b.title]
+    assert [line.label for line in chart.lines] == ["as found", "as left"]
+    # The invented sheet's band is 336 to 348 bar.
+    assert chart.limits == pytest.approx((336.0, 348.0))
+    assert chart.x == pytest.approx((-0.5, 5.4), abs=0.01)
+    # The second trace is the first, a second later: on one clock they lie on each other.
+    (first,), (second,) = (line.pieces for line in chart.lines)
+    assert first[0] == pytest.approx(second[0], abs=0.02)  # thinned to the same columns
+    assert first[1] == pytest.approx(second[1], abs=0.5)
+    assert not any(
+        isinstance(b, Chart) and "as found and as left" in b.title
+        for b in content.report(job, {"as-found.h5": trace}, MADE).blocks
+    ), "without the other trace there is nothing to lay beside"
