@@ -13,7 +13,10 @@ class Memory:
     """Units, theme, language, recent files, the window's place."""
 
     def __init__(self, settings: QSettings | None = None) -> None:
-        self._settings = settings or QSettings("Gaugebench", "Gaugebench")
+        # The format is named, so that a test's own is kept to.
+        self._settings = settings or QSettings(
+            QSettings.defaultFormat(), QSettings.Scope.UserScope, "Gaugebench", "Gaugebench"
+        )
 
     def text(self, key: str, fallback: str) -> str:
         """A remembered word."""

@@ -79,6 +79,7 @@ class ComparePlace(QWidget):
         self.picture = ComparePicture(units, theme)
         self.picture.setAccessibleName(tr("Picture of both sides"))
         self.table = QTableWidget(0, 5)
+        self.table.setTabKeyNavigation(False)  # Tab leads on; arrows lead within
         self.table.setAccessibleName(tr("Figures of both sides"))
         self.table.setEditTriggers(QTableWidget.EditTrigger.NoEditTriggers)
         self.table.setHorizontalHeaderLabels([tr("Figure"), "A", "B", "B − A", tr("share")])

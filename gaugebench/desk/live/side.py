@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QTabWidget
 
 from gaugebench.desk.live.byhand import machine_of
@@ -61,7 +62,10 @@ class Side(QTabWidget):
             for page, title in self._practice:
                 self.addTab(page, title)
             self.setCurrentIndex(1)
-        self.tabBar().setVisible(machine is not None)
+        has_tabs = machine is not None
+        self.tabBar().setVisible(has_tabs)
+        # The Tab key would stop for ever at tabs that are not there.
+        self.setFocusPolicy(Qt.FocusPolicy.TabFocus if has_tabs else Qt.FocusPolicy.NoFocus)
 
     def renew(self, work: Work | None, shown: Shown) -> None:
         """Out of reach is what the state of the work forbids."""

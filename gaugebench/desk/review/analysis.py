@@ -52,6 +52,7 @@ class AnalysisPane(QWidget):
             tr("Take figures"), tr("Go through the whole trace and take its figures")
         )
         self.table = QTableWidget(0, 0)
+        self.table.setTabKeyNavigation(False)  # Tab leads on; arrows lead within
         self.table.setAccessibleName(tr("Figures of the loading"))
         self.table.setEditTriggers(QTableWidget.EditTrigger.NoEditTriggers)
         self.table.setSelectionMode(QTableWidget.SelectionMode.SingleSelection)

@@ -24,6 +24,7 @@ class ColumnsTable(QTableWidget):
 
     def __init__(self) -> None:
         super().__init__()
+        self.setTabKeyNavigation(False)  # Tab leads on; arrows lead within
         self.setAccessibleName(tr("First rows of the file"))
         self.setEditTriggers(QTableWidget.EditTrigger.NoEditTriggers)
         self.setSelectionMode(QTableWidget.SelectionMode.NoSelection)

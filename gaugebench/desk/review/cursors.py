@@ -100,6 +100,7 @@ class CursorPane(QWidget):
         )
         self.hint.setWordWrap(True)
         self.table = QTableWidget(0, 4)
+        self.table.setTabKeyNavigation(False)  # Tab leads on; arrows lead within
         self.table.setAccessibleName(tr("Values at the cursors"))
         self.table.setEditTriggers(QTableWidget.EditTrigger.NoEditTriggers)
         self.table.setHorizontalHeaderLabels([tr("Channel"), *NAMES, "B − A"])

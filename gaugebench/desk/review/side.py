@@ -18,6 +18,7 @@ class SidePane(QTabWidget):
     def __init__(self) -> None:
         super().__init__()
         self.setAccessibleName(tr("What is known of the trace"))
+        self.tabBar().setProperty("narrow", True)  # noqa: FBT003 - Qt takes it so
         self.analysis = AnalysisPane()
         self.marks = MarkList()
         self.cursors = CursorPane()
