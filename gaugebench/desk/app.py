@@ -11,6 +11,7 @@ from PySide6.QtCore import QMessageLogContext, QtMsgType, qInstallMessageHandler
 from PySide6.QtGui import QFont
 from PySide6.QtWidgets import QApplication
 
+from gaugebench import diagnostics
 from gaugebench.desk.dress import wear
 from gaugebench.desk.language import switch
 from gaugebench.desk.memory import Memory
@@ -68,7 +69,8 @@ def _log_qt(kind: QtMsgType, context: QMessageLogContext, text: str) -> None:
     level = _LEVELS.get(kind, logging.WARNING)
     if text.startswith("This plugin does not support"):
         level = logging.DEBUG  # the offscreen platform has no window manager
-    log.log(level, "%s (%s)", text, context.category)
+    # Qt's own words may stand in the log to send; what it quotes, and paths, are cut out.
+    log.log(level, "%s (%s)", diagnostics.plain(text), diagnostics.plain(context.category or "-"))
 
 
 if __name__ == "__main__":

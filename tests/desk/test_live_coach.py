@@ -187,3 +187,26 @@ def test_the_mark_button_marks_and_reads_and_can_be_another_key(
     assert len(feed.found) == count + 1
     QTest.keyClick(desk.live.picture, Qt.Key.Key_F6)
     assert feed.found[-1].note.startswith("As left: ")
+
+
+def test_escape_leads_out_of_the_operators_window_step_by_step(
+    window: tuple[DeskWindow, FakeFeed], qtbot: QtBot
+) -> None:
+    desk, _ = window
+    large = desk.live.large
+    QTest.keyClick(desk, Qt.Key.Key_T, Qt.KeyboardModifier.ControlModifier)
+    qtbot.waitUntil(large.isVisible, timeout=20_000)
+    large.activateWindow()
+    qtbot.waitUntil(large.isActiveWindow, timeout=20_000)
+    QTest.keyClick(large, Qt.Key.Key_F11)
+    assert large.isFullScreen()
+    QTest.keyClick(large, Qt.Key.Key_Escape)
+    assert not large.isFullScreen()
+    assert large.isVisible()
+    QTest.keyClick(large, Qt.Key.Key_Escape)
+    assert not large.isVisible()
+    desk.activateWindow()
+    qtbot.waitUntil(desk.isActiveWindow, timeout=20_000)
+    QTest.keyClick(desk, Qt.Key.Key_T, Qt.KeyboardModifier.ControlModifier)
+    assert large.isVisible()  # it comes back as often as it is asked for
+    QTest.keyClick(large, Qt.Key.Key_Escape)
