@@ -31,13 +31,6 @@ APART_S = 0.01
 
 With it a sync lag is worth no more than 20 ms (common practice, no source).
 """
-OPENING_S = 0.001
-"""Standard uncertainty (k = 1) of how late a relief's flow follows its pressure, s.
-
-While it lags, the pressure rises on: the bend that a record shows lies above the pressure at which
-the first oil passed (common practice, no source).
-"""
-OPENING = "opening of the relief"
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,7 +131,7 @@ def _pump(pump: PumpFigures, number: int, ground: Ground) -> PumpFigures:
         return time if isinstance(time, Absent) else Event(time, pressure(found.pressure))
 
     settled, initial, peak = (pressure(a) for a in (pump.settled, pump.initial, pump.peak))
-    crack = _with_opening(event(pump.relief_crack), pump)
+    crack = event(pump.relief_crack)
     onset = event(pump.destroke_onset)
     held = pump.control_settled
     if control is not None:
@@ -160,24 +153,6 @@ def _pump(pump: PumpFigures, number: int, ground: Ground) -> PumpFigures:
         destroke_onset=onset,
         control_settled=held,
     )
-
-
-def _with_opening(crack: Event | Absent, pump: PumpFigures) -> Event | Absent:
-    """With what the relief's own lag leaves open, from the mean slope between t50 and the crack."""
-    if (
-        isinstance(crack, Absent)
-        or not isinstance(crack.pressure, Figure)
-        or not isinstance(pump.t50, Figure)
-        or not isinstance(pump.initial, Figure)
-        or not isinstance(pump.settled, Figure)
-    ):
-        return crack
-    middle = (pump.initial.value + pump.settled.value) / 2
-    span = crack.time.value - pump.t50.value
-    if span <= 0.0:
-        return crack
-    slope = max(0.0, (crack.pressure.value - middle) / span)
-    return replace(crack, pressure=_plus(crack.pressure, {OPENING: slope * OPENING_S}))
 
 
 def _overshoot(overshoot: Answer, peak: Answer, settled: Answer, initial: Answer) -> Answer:

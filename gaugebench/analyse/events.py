@@ -16,9 +16,18 @@ from gaugebench.model.figures import Absent, Answer, Event, Figure, LimitedBy, L
 from gaugebench.model.role import ControlPort
 
 ENOUGH_SAMPLES = 5
-CORNER_SHARE, CRACK_SHARE = 0.3, 0.003
-"""What a valve that does not quite follow the model costs (k = 1): shares of the way from the crack
-to the corner above it, and of the crack. Found on simulated holds of valves that open promptly."""
+OPENS_S = 0.002
+"""Standard uncertainty (k = 1) of how late a relief's flow follows its pressure, s. While it lags,
+the pressure rises on: the bend lies above the pressure at which the first oil passed (common
+practice, no source)."""
+OPENING = "opening of the relief"
+SLOWED_FIRST = (
+    "The rise slows down long before it bends: the relief may have opened anywhere on it."
+)
+PLATEAU_SHARE, CRACK_SHARE = 1.05, 0.003
+"""What a valve that does not follow the model costs (k = 1): shares of the way from the crack up to
+the hold, since how much of it the valve's flow takes is not seen apart, and of the crack. Found on
+simulated holds over stiff and soft, prompt and slow valves."""
 
 
 def relief_crack(
@@ -38,13 +47,26 @@ def relief_crack(
         return knee
     window = Window(rise.foot_s, rise.top_s, knee.count)
     cautions = main.cautions(rise.foot_s, rise.top_s)
-    # The fit's own spread understates what the model leaves out; the corner bounds it.
-    model = float(np.hypot(CORNER_SHARE * (knee.corner - knee.crack), CRACK_SHARE * knee.crack))
+    # The fit's own spread understates what the model leaves out.
+    first = hold.level if hold.other is None else min(hold.level, hold.other[0])
+    above = max(0.0, first - knee.crack)
+    model = float(np.hypot(np.hypot(PLATEAU_SHARE * above, CRACK_SHARE * knee.crack), knee.slowed))
+    opening = float(np.hypot(knee.crack - knee.late, OPENS_S * knee.slope))
     time = figure(
-        knee.crack_s, "s", {"fit": knee.crack_s_sd, "lag of the transducer": knee.lag_s},
-        window, cautions,
-    )  # fmt: skip
-    pressure = figure(knee.crack, "Pa", {"fit": knee.crack_sd, "model": model}, window, cautions)
+        knee.crack_s,
+        "s",
+        {
+            "fit": knee.crack_s_sd,
+            "lag of the transducer": knee.lag_s,
+            OPENING: max(OPENS_S, abs(knee.crack_s - knee.late_s)),
+        },
+        window,
+        cautions,
+    )
+    parts = {"fit": knee.crack_sd, "model": model, OPENING: opening}
+    if knee.slowed > 0.0:
+        cautions += (SLOWED_FIRST,)
+    pressure = figure(knee.crack, "Pa", parts, window, cautions)
     return Event(time, pressure) if isinstance(time, Figure) else time
 
 

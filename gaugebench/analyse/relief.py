@@ -15,13 +15,14 @@ common practice, no source), and the uncertainty says so.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import replace
 
 import numpy as np
 
-from gaugebench.analyse.fit import columns, least_squares, weighted_spread
+from gaugebench.analyse.fit import columns, least_squares
 from gaugebench.analyse.hold import Hold
-from gaugebench.analyse.lag import USUAL, Lag
+from gaugebench.analyse.kneefit import Knee, fit_knee
+from gaugebench.analyse.lag import Lag
 from gaugebench.analyse.ripple import Ripple, ripple_of
 from gaugebench.analyse.rise import Rise
 from gaugebench.analyse.samples import Samples
@@ -29,35 +30,20 @@ from gaugebench.model.arrays import F64
 from gaugebench.model.figures import Absent
 from gaugebench.model.saying import Saying
 
-RELIEF_S = 0.0033
-"""Usual time constant of a relief with the volume before it, s."""
-LOG_SD = 0.4
-"""How far (log, 1 σ) it may stray from the usual one."""
-
 SEEN_SHARE = 0.05
 """The stretch after the corner is as long as the rise takes for this share of the pressure."""
 ENOUGH_SAMPLES = 5
-
-
-@dataclass(frozen=True, slots=True)
-class Knee:
-    """crack_s (s), crack (Pa) and their standard deviations. slope: of the rise there, Pa/s.
-
-    relief_s, lag_s: the time constants found. rest: rms of what the fit leaves, Pa. count: the
-    samples used. bend: share of its slope that the rise loses at the knee (1: all of it).
-    """
-
-    crack_s: float
-    crack: float
-    crack_s_sd: float
-    crack_sd: float
-    slope: float
-    relief_s: float
-    lag_s: float
-    rest: float
-    count: int
-    bend: float
-    corner: float
+BELOW_SHARE = 0.04
+"""The plateau that follows the knee lies no further below the hold's level than this share."""
+SLOWED = 0.5
+"""Below this share of its slope half-way up, a rise has slowed down long before it bends: a torque
+limit does that, and a relief that opened earlier does it too."""
+SLOWED_REACH = 0.4
+"""Standard uncertainty (k = 1) then, at most: this share of the way from 70 % of the hold up."""
+WIDEST_S = 1.0
+"""The longest rise in which a gradual knee is sought, s."""
+GRADUAL_S = 0.04
+"""Where the search for the time constant of a gradual one begins, s."""
 
 
 def find_knee(main: Samples, rise: Rise, hold: Hold, lag: Lag) -> Knee | Absent:
@@ -78,13 +64,24 @@ def find_knee(main: Samples, rise: Rise, hold: Hold, lag: Lag) -> Knee | Absent:
     climb = 0.2 * hold.level / max(rise.top_s - seventy, interval)
     slow = float(np.clip(SEEN_SHARE * hold.level / climb, 0.015, 0.05))
     from_s = max(low + interval / 2, corner_s - max(1.67 * slow, 9 * interval))
-    part = main.part(from_s, corner_s + max(slow, 6 * interval))
+    to_s = corner_s + max(slow, 6 * interval)
     held = main.part(hold.start_s, hold.end_s)
+    ripple = ripple_of(held.times, held.values)
     if main.gaps(from_s, corner_s + interval):
         return Absent("Samples are missing at the knee.")
-    knee = fit_knee(part.times, part.values, corner_s, ripple_of(held.times, held.values), lag)
+    part = main.part(from_s, to_s)
+    knee = fit_knee(part.times, part.values, (corner_s,), ripple, lag)
+    if knee is not None and _reaches(main, rise, hold) > to_s:
+        wide = _gradual(main, rise, hold, low, ripple, lag)
+        if wide is not None and _is_wide(wide, knee, to_s):
+            knee = wide
     if knee is None:
         return Absent("The rise has too few samples to place the knee.")
+    if hold.other is None and knee.corner < (1 - BELOW_SHARE) * hold.level:
+        return Absent(
+            "The pressure goes on rising after the bend, so that the knee is not to be told from "
+            "the way in which the flow came up."
+        )
     if (knee.crack_s - seventy) / interval < ENOUGH_SAMPLES:
         return Absent(
             Saying(
@@ -93,9 +90,32 @@ def find_knee(main: Samples, rise: Rise, hold: Hold, lag: Lag) -> Knee | Absent:
                 count=ENOUGH_SAMPLES + 1,
             )
         )
+    middle = (0.7 * hold.level - rise.initial - 0.3 * step) / max(seventy - low, interval)
+    share = knee.slope / middle if middle > 0 else 1.0
+    if share < SLOWED:
+        reach = SLOWED_REACH * (1 - share / SLOWED) * max(0.0, knee.crack - 0.7 * hold.level)
+        knee = replace(knee, slowed=reach)
     if knee.bend < 0.5 or not rise.initial < knee.crack < 1.02 * hold.level:
         return Absent("The rise does not bend: no knee can be told from it.")
     return knee
+
+
+def _is_wide(wide: Knee, near: Knee, to_s: float) -> bool:
+    """Whether the knee of the whole rise is to be believed before that of the stretch to `to_s`."""
+    slow = to_s - wide.crack_s < 4 * wide.relief_s
+    return slow and wide.bend > 0.5 and wide.crack_s < near.crack_s
+
+
+def _gradual(
+    main: Samples, rise: Rise, hold: Hold, low_s: float, ripple: Ripple | None, lag: Lag
+) -> Knee | None:
+    """The knee of a valve that gives way slowly: no corner shows, so the whole rise is fitted."""
+    end_s = min(_reaches(main, rise, hold) + 0.1, hold.end_s, low_s + WIDEST_S)
+    if main.gaps(low_s, end_s):
+        return None
+    part = main.part(low_s + main.interval_s / 2, end_s)
+    starts = tuple(low_s + share * (end_s - low_s) for share in (0.2, 0.4, 0.6))
+    return fit_knee(part.times, part.values, starts, ripple, lag, GRADUAL_S)
 
 
 def _reaches(main: Samples, rise: Rise, hold: Hold) -> float:
@@ -138,119 +158,3 @@ def corner_of(times: F64, values: F64, first: int, last: int) -> int | None:
         near = range(max(first, best - 4 * stride), min(last, best + 4 * stride) + 1, stride)
         best = min(near, key=cost)
     return best
-
-
-def fit_knee(
-    times: F64, values: F64, corner_s: float, ripple: Ripple | None, lag: Lag = USUAL
-) -> Knee | None:
-    """The knee near `corner_s` in samples that reach from the rise to the plateau, or None.
-
-    times (s), values (Pa): shape (n,). ripple: of the hold, whose line is fitted too, held to the
-    amplitude that it has there.
-    """
-    if len(times) < 7:
-        return None
-    line_hz, noise = 0.0, 1e-4 * float(np.max(np.abs(values)))
-    known, padded = np.empty((0, 4)), values
-    if ripple is not None:
-        line_hz = ripple.line_hz
-        rest = ripple.rms**2 - (ripple.line**2 / 2 if line_hz else 0.0)
-        noise = max(noise, float(np.sqrt(max(rest, 0.0))))
-        if line_hz:
-            # How large the ripple is, is known from the hold; its phase is not.
-            known = np.zeros((2, 6))
-            known[0, 4] = known[1, 5] = noise / ripple.line
-            padded = np.concatenate((values, (0.0, 0.0)))
-    interval = float(np.median(np.diff(times)))
-    theta = np.array([corner_s - RELIEF_S - lag.seconds, 0.0, 0.0])
-    log_sd = np.array([LOG_SD, max(0.15, lag.sd / lag.seconds)])
-    scale = np.array([0.2 * interval + 2e-4, 0.05, 0.05])
-
-    def residual(at: F64) -> F64:
-        basis = _basis(times, at, lag.seconds, line_hz)
-        rest = least_squares(np.vstack((basis, known)), padded)[1] / noise
-        return np.concatenate((rest, at[1:] / log_sd))
-
-    now = residual(theta)
-    cost, damping = float(now @ now), 1e-2
-    for _ in range(16):
-        jac = np.column_stack(
-            [(residual(theta + np.eye(3)[k] * scale[k]) - now) / scale[k] for k in range(3)]
-        )
-        square = jac.T @ jac
-        damped = square + damping * np.diag(np.diag(square) + 1e-12)
-        step = -np.linalg.solve(damped, jac.T @ now)
-        reach = np.array([2 * interval, 0.7, 0.7])
-        step = np.clip(step, -reach, reach)
-        trial = theta + step
-        then = residual(trial)
-        if (new := float(then @ then)) < cost:
-            done = cost - new < 1e-3 * cost
-            theta, now, cost, damping = trial, then, new, damping / 4
-            if done:
-                break
-        else:
-            damping *= 6
-            if damping > 1e4:
-                break
-    basis = _basis(times, theta, lag.seconds, line_hz)
-    fit, left = least_squares(np.vstack((basis, known)), padded)
-    left = left[: len(times)]
-    free = max(1, len(times) - basis.shape[1] - 1)
-    sd = max(noise, float(np.sqrt(left @ left / free)))
-    full = np.column_stack(
-        [
-            *basis.T,
-            *((_basis(times, theta + np.eye(3)[k] * scale[k], lag.seconds, 0.0)[:, :4]
-               - basis[:, :4]) @ fit[:4] / scale[k] for k in range(3)),
-        ]
-    ) / sd  # fmt: skip
-    prior = np.zeros((2 + len(known), full.shape[1]))
-    prior[0, -2], prior[1, -1] = 1 / log_sd
-    prior[2:, : known.shape[1]] = known / noise
-    spread = weighted_spread(np.vstack((full, prior)))
-    crack, slope, _, drift = (float(v) for v in fit[:4])
-    tau = RELIEF_S * float(np.exp(theta[1]))
-    return Knee(
-        crack_s=float(theta[0]),
-        crack=crack,
-        crack_s_sd=float(spread[-3]),
-        crack_sd=float(spread[0]),
-        slope=slope,
-        relief_s=tau,
-        lag_s=lag.seconds * float(np.exp(theta[2])),
-        rest=float(np.sqrt(np.mean(left * left))),
-        count=len(times),
-        bend=1 - tau * drift / slope if slope > 0 else 0.0,
-        corner=crack + tau * slope,
-    )
-
-
-def _basis(times: F64, theta: F64, usual_lag_s: float, line_hz: float) -> F64:
-    """Columns that multiply crack, slope s, curvature and drift, as the transducer shows them."""
-    knee, tau, lag = float(theta[0]), RELIEF_S * np.exp(theta[1]), usual_lag_s * np.exp(theta[2])
-    if abs(tau - lag) < 0.02 * tau:
-        lag = 0.98 * tau  # the closed form has a removable singularity where they are equal
-    x = times - knee
-    after = x > 0
-    b, a = np.where(after, 0.0, x), np.where(after, x, 0.0)
-    fade, slow = np.exp(-a / tau), np.exp(-a / lag)
-    # What goes in: before, s·x and x²/2; after, τ(1 − e^(−x/τ)) and τ(x − τ(1 − e^(−x/τ))).
-    # What comes out of a lag λ: of 1: 1; of x: x − λ; of x²/2: x²/2 − λx + λ²;
-    # of e^(−x/τ): τ/(τ − λ)·e^(−x/τ); and a part that fades with λ, so that the curve is joined.
-    k = tau / (tau - lag)
-    slope_after = tau * (1 - k * fade)
-    slope_after = slope_after + (-lag - tau * (1 - k)) * slow
-    curve_after = lag * lag * slow
-    drift_after = tau * ((a - lag) - tau * (1 - k * fade))
-    drift_after = drift_after - tau * (-lag - tau * (1 - k)) * slow
-    shown = [
-        np.ones_like(x),
-        np.where(after, slope_after, b - lag),
-        np.where(after, curve_after, b * b / 2 - lag * b + lag * lag),
-        np.where(after, drift_after, 0.0),
-    ]
-    if line_hz > 0:
-        angle = 2 * np.pi * line_hz * x
-        shown += [np.cos(angle), np.sin(angle)]
-    return columns(*shown)

@@ -9,9 +9,10 @@ oil in proportion to how far the pressure is above its crack, and its spool foll
 holds are worked out at once. Hoses and transducers lag 0.8 to 3 ms (common practice, no source). It
 shares no code with the program's own simulation.
 
-Where a valve opens late and gives way slowly, the bend that a record shows lies above the pressure
-at which the first oil passed, and nothing in the record tells by how much. The crack is therefore
-held to its claim on prompt valves, and on soft ones its coverage is measured and printed.
+Four kinds of valve share the holds alike: stiff and prompt ones, soft ones, slow ones whose spool
+lags 2 to 6 ms, and wide ones whose override is up to a quarter of the crack. Nothing in a record
+tells how late a valve opened, so the interval of the crack is as wide as the kinds together need:
+all in all it is held to its claim, and each kind to little less.
 """
 
 from __future__ import annotations
@@ -35,8 +36,8 @@ from gaugebench.quantity import Dimension, Reference
 
 pytestmark = [pytest.mark.bench, pytest.mark.timeout(600)]
 
-COUNT = 540
-SOFT_COUNT = 120
+COUNT = 150
+"""Holds of each kind of valve."""
 SEED = 20_251_125
 TICK_S = 1e-4
 BAR = 1e5
@@ -51,8 +52,12 @@ class Valves:
     lag_s: tuple[float, float]
 
 
-PROMPT = Valves((0.01, 0.025), (0.0003, 0.0015))
-SOFT = Valves((0.025, 0.05), (0.001, 0.004))
+VALVES = {
+    "stiff": Valves((0.01, 0.025), (0.0003, 0.0015)),
+    "soft": Valves((0.025, 0.05), (0.001, 0.004)),
+    "slow": Valves((0.02, 0.08), (0.002, 0.006)),
+    "wide": Valves((0.08, 0.25), (0.001, 0.006)),
+}
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -243,16 +248,15 @@ def report(found: dict[str, Tally], valves: str, measured: Callable[..., None]) 
 
 def test_coverage(measured: Callable[..., None]) -> None:
     """92 to 99 % of the intervals of settled, peak, crack and imbalance hold the truth."""
-    found = tallies(COUNT, PROMPT, SEED)
-    report(found, "prompt", measured)
-    for name, tally in found.items():
-        assert tally.given >= 0.4 * COUNT, name
+    whole: dict[str, Tally] = {}
+    for number, (kind, valves) in enumerate(VALVES.items()):
+        found = tallies(COUNT, valves, SEED + number)
+        report(found, kind, measured)
+        for name, tally in found.items():
+            assert tally.share >= 88.0, (kind, name)
+            into = whole.setdefault(name, Tally())
+            into.held, into.given = into.held + tally.held, into.given + tally.given
+    report(whole, "all", measured)
+    for name, tally in whole.items():
+        assert tally.given >= 2 * COUNT, name
         assert 92.0 <= tally.share <= 99.0, name
-
-
-def test_coverage_on_soft_valves(measured: Callable[..., None]) -> None:
-    """Softness does not touch settled, peak and imbalance; what it does to crack is printed."""
-    found = tallies(SOFT_COUNT, SOFT, SEED + 1)
-    report(found, "soft", measured)
-    for name in ("settled", "peak", "imbalance"):
-        assert 92.0 <= found[name].share <= 100.0, name
