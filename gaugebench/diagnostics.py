@@ -35,7 +35,8 @@ MAX_BYTES = 512 * 1024
 KEPT = 3
 """Older files beside the newest."""
 _LIBRARIES = ("numpy", "h5py", "pandas", "pyarrow", "pyserial", "PySide6_Essentials", "pyqtgraph")
-_OURS = re.compile(r"(?:^|[/\\])((?:gaugebench|gaugebench_drivers)[/\\].*|site-packages[/\\].*)$")
+# The last such folder counts: a folder above it may bear the same name, and tell whose it is.
+_OURS = re.compile(r"^(?:.*[/\\])?((?:gaugebench|gaugebench_drivers|site-packages)[/\\].*)$")
 _QUOTED = re.compile(r"“[^”]*”|\"[^\"]*\"|'[^']*'")
 _PATH = re.compile(r"(?<![\w/])(?:[A-Za-z]:[\\/]|~?/|\\\\)(?!dev/)\S*")
 

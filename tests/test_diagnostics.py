@@ -80,6 +80,13 @@ def test_a_way_through_the_program_is_told_within_it(folder: Path) -> None:
     assert str(ROOT) not in text
 
 
+def test_folders_above_the_program_are_not_told_whatever_they_are_called() -> None:
+    code = compile("1 / 0", "/home/Smith/gaugebench/Smith/gaugebench/desk/window.py", "exec")
+    with pytest.raises(ZeroDivisionError) as caught:
+        exec(code)  # noqa: S102 - our own line, so that it comes from a file of that name
+    assert diagnostics.way(caught.value)[-2].startswith("  gaugebench/desk/window.py:1")
+
+
 def test_a_cause_is_shown_before_what_it_led_to(folder: Path) -> None:
     try:
         try:
