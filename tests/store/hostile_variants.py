@@ -155,6 +155,11 @@ def sixty_million_marks(file: h5py.File) -> None:
         made.id.write_direct_chunk((first,), packed)
 
 
+def more_rows_than_are_read(file: h5py.File) -> None:
+    """A table of one row too many, all of it there."""
+    _with(file, "entry/remarks", np.zeros((1 << 20) + 1, [("text", "S1")]), fletcher32=True)
+
+
 def million_gaps(file: h5py.File) -> None:
     """Rows of a packed table: tables are not packed."""
     file["entry/gaps"][:]
@@ -339,7 +344,8 @@ assert bytes(2 << 20) == _HONEST
 VARIANTS: tuple[Callable[[h5py.File], None], ...] = (
     chunk_of_a_gigabyte, chunk_of_a_bit_more, packed_twice, filter_of_another_kind,
     shuffle_of_another_size, checksum_left_out, tiny_chunks, huge_chunk, nothing_behind_it,
-    rows_without_end, sparse_terabyte, sixty_million_marks, million_gaps, channels_without_end,
+    rows_without_end, sparse_terabyte, sixty_million_marks, more_rows_than_are_read,
+    million_gaps, channels_without_end,
     streams_without_end, one_place_for_two, one_stream_twice, more_channels_than_are_read,
     path_round_and_round, path_upwards, path_of_dots, curve_without_end, text_without_end,
     text_that_packs_too_well,

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import errno
+import io
+import os
 import random
 import shutil
 from collections.abc import Callable
@@ -25,7 +28,7 @@ from gaugebench.model.event import (
 from gaugebench.model.mark import Mark, MarkKind, Standing
 from gaugebench.model.trace import Gap
 from gaugebench.store.disk import RealDisk
-from gaugebench.store.frames import Kind, pack
+from gaugebench.store.frames import Kind, pack, scan
 from gaugebench.store.journal import JournalWriter
 from gaugebench.store.lock import JournalLock
 from gaugebench.store.payload import PayloadError, decode, encode
@@ -284,3 +287,85 @@ def test_what_was_refused_is_held_until_it_is_written(tmp_path: Path, setup: Set
     reader = JournalReader(tmp_path / "a.journal")
     assert list(reader.events()) == EVENTS
     assert (reader.damage.ended, reader.damage.frames_lost) == (True, 0)
+
+
+def test_damage_is_counted_frame_by_frame(tmp_path: Path, setup: Setup) -> None:
+    _write(tmp_path / "a.journal", setup, EVENTS * 4)
+    (segment,) = (tmp_path / "a.journal").glob("*.seg")
+    data = bytearray(segment.read_bytes())
+    whole = [f for f in scan(bytes(data)) if f.kind != Kind.SETUP]
+    for number in (3, 4, 9):
+        data[whole[number].offset + 5] ^= 1
+    segment.write_bytes(data)
+    reader = JournalReader(tmp_path / "a.journal")
+    assert list(reader.events()) == [e for n, e in enumerate(EVENTS * 4) if n not in {3, 4, 9}]
+    assert (reader.damage.frames_lost, reader.damage.ended) == (3, True)
+
+
+def test_what_a_newer_version_wrote_is_counted(tmp_path: Path, setup: Setup) -> None:
+    journal = JournalWriter(tmp_path / "a.journal", setup, RealDisk())
+    for payload in (b"novel {}", b"gap {}"):
+        journal.append([journal.pack(Kind.EVENT, payload)])
+    journal.append([journal.pack(*encode(EVENTS[0])), journal.pack(Kind.END, b"")])
+    journal.sync()
+    journal.close()
+    journal.release()
+    reader = JournalReader(tmp_path / "a.journal")
+    assert list(reader.events()) == EVENTS[:1]
+    assert (reader.damage.unknown, reader.damage.frames_lost) == (2, 0)
+
+
+def test_frames_that_two_retries_repeat_are_taken_once(tmp_path: Path, setup: Setup) -> None:
+    """The first retry was torn at its start, so the next one reaches further back than it."""
+    folder = tmp_path / "a.journal"
+    journal = JournalWriter(folder, setup, RealDisk())
+    events: list[Event] = [SourceSaid("kit", f"line {n}", float(n)) for n in range(9)]
+    frames = [journal.pack(*encode(event)) for event in events]
+    journal.close()
+    journal.release()
+    for number, part in enumerate((frames[:6], frames[5:7], frames[4:9]), start=1):
+        (folder / f"{number:06}.seg").write_bytes(b"".join(part))
+    reader = JournalReader(folder)
+    assert list(reader.events()) == events
+    assert reader.damage.frames_lost == 0
+
+
+def test_sectors_that_cannot_be_read_cost_what_lies_in_them(
+    tmp_path: Path, setup: Setup, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    events: list[Event] = [SourceSaid("kit", f"{n:03}" * 100, float(n)) for n in range(60)]
+    _write(tmp_path / "a.journal", setup, events)
+    (segment,) = (tmp_path / "a.journal").glob("*.seg")
+    bad = {2 * 4096, 4 * 4096}
+
+    class Failing(io.FileIO):
+        def read(self, size: int | None = -1) -> bytes:
+            if self.tell() in bad:
+                raise OSError(errno.EIO, os.strerror(errno.EIO))
+            return super().read(-1 if size is None else size) or b""
+
+    def refuse(self: Path) -> bytes:
+        if self == segment:
+            raise OSError(errno.EIO, os.strerror(errno.EIO))
+        with self.open("rb") as file:
+            return file.read()
+
+    whole_open = Path.open
+
+    def opened(self: Path, mode: str = "r", buffering: int = -1) -> object:
+        return Failing(self) if buffering == 0 else whole_open(self, mode, buffering)
+
+    frames = [f for f in scan(segment.read_bytes()) if f.kind == Kind.EVENT]
+    monkeypatch.setattr(Path, "read_bytes", refuse)
+    monkeypatch.setattr(Path, "open", opened)
+    reader = JournalReader(tmp_path / "a.journal")
+    back = list(reader.events())
+    touched = [
+        f
+        for f in frames
+        if any(f.offset < at + 4096 and f.offset + 40 + len(f.payload) > at for at in bad)
+    ]
+    assert reader.damage.sectors_lost == 2
+    assert len(back) == len(events) - len(touched)
+    assert reader.damage.frames_lost == len(touched)
+    assert set(back) <= set(events)

@@ -154,3 +154,23 @@ def test_nothing_there_is_said(tmp_path: Path) -> None:
     assert find(tmp_path) == ()
     with pytest.raises(RecordError, match="no unfinished record"):
         recover(tmp_path / "visit.journal")
+
+
+def test_its_length_is_that_of_its_rows_to_the_last(
+    tmp_path: Path, setup: Setup, blocks: Blocks
+) -> None:
+    (left,) = find(_leave(tmp_path / "visit.journal", setup, blocks(3, 5, 40)).parent)
+    assert left.seconds == pytest.approx(0.199)
+    assert left.samples == 400
+
+
+def test_remains_of_an_earlier_removal_are_no_hindrance(
+    tmp_path: Path, setup: Setup, blocks: Blocks
+) -> None:
+    made = blocks(4, 5, 40)
+    folder = _leave(tmp_path / "visit.journal", setup, made)
+    spent = tmp_path / "visit.journal-done"
+    spent.mkdir()
+    (spent / "000001.seg").write_bytes(b"of another record of that name")
+    assert _holds(recover(folder), made)
+    assert [p.name for p in tmp_path.iterdir()] == ["visit.h5"]

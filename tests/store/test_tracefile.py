@@ -333,3 +333,19 @@ def test_verify_finds_what_does_not_follow(small_trace: Trace, tmp_path: Path) -
         "The overview of “pump1.main” by 256 is not",
     ):
         assert part in found
+
+
+def test_samples_that_never_change_are_within_the_ratio_that_is_believed(
+    small_trace: Trace, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Nothing honest packs better: every value and raw value 0, the times even."""
+    monkeypatch.setattr(layout, "SMALL_BYTES", 0)
+    times = np.arange(100_000, dtype=np.float64)
+    none, flags = np.zeros(100_000), np.zeros(100_000, np.uint16)
+    channels = [Channel(f"n{n}", None, Dimension.SPEED, raw_unit="rpm") for n in range(8)]
+    series = tuple(Series(c, times, none, flags, "kit", none) for c in channels)
+    path = write_trace(Trace(series), tmp_path / "t.h5")
+    assert TraceFile(path).trace().series[7].values.tobytes() == none.tobytes()
+    monkeypatch.setattr(layout, "LARGEST_RATIO", 10)
+    with pytest.raises(TraceError, match="declares more than the file holds"):
+        TraceFile(path)
