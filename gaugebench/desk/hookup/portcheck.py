@@ -12,7 +12,6 @@ from gaugebench.desk.names import channel_title
 from gaugebench.desk.shown import Shown
 from gaugebench.desk.words import tr
 from gaugebench.model.channel import Channel
-from gaugebench.procedure.ports import usual_band
 from gaugebench.quantity import Dimension
 
 STANDING_RPM = 300.0
@@ -76,6 +75,8 @@ def usual(channel: Channel) -> tuple[float, float] | None:
     """What such a channel's port reads at low idle in neutral, Pa; None where nothing is known."""
     if channel.role is None or channel.dimension is not Dimension.PRESSURE:
         return None
+    from gaugebench.procedure.ports import usual_band  # brings the judging of checks
+
     band = usual_band(channel.role)
     if band is None or band.low is None or band.high is None:
         return None

@@ -5,13 +5,15 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from gaugebench.desk.hookup.rest import Rest
 from gaugebench.model.channel import Channel
-from gaugebench.model.job import CautionSeen, JobEvent, NoteAdded, Observed, Value, ZeroChecked
-from gaugebench.procedure.prompt import PORTS_RIGHT
 from gaugebench.quantity import Dimension
+
+if TYPE_CHECKING:
+    # A job's events cost a quarter of the start-up; they are loaded when something is done.
+    from gaugebench.model.job import CautionSeen, JobEvent, NoteAdded, Observed, ZeroChecked
 
 Moment = Literal["before", "after"]
 
@@ -38,6 +40,8 @@ class ZeroTaken:
     @property
     def event(self) -> ZeroChecked:
         """As a job keeps it."""
+        from gaugebench.model.job import Value, ZeroChecked
+
         value = Value(
             value=self.reading_pa, unit=Dimension.PRESSURE.value, expanded=self.expanded_pa
         )
@@ -85,16 +89,23 @@ class Visit:
 
     def note(self, about: str, text: str, at: datetime) -> None:
         """Keep a sentence; the newest about one matter stands."""
+        from gaugebench.model.job import NoteAdded
+
         self.notes[about] = NoteAdded(at=at, text=text)
         self.heard()
 
     def checked_ports(self, at: datetime, *, are_right: bool) -> None:
         """The wrong-port check was made, or no longer counts: no stall before it has passed."""
+        from gaugebench.model.job import Observed
+        from gaugebench.procedure.prompt import PORTS_RIGHT
+
         self.ports = Observed(at=at, fact=PORTS_RIGHT, holds=are_right, note="hook-up")
         self.heard()
 
     def saw(self, caution: str, at: datetime) -> None:
         """A step with its caution was read and done."""
+        from gaugebench.model.job import CautionSeen
+
         self.seen[caution] = CautionSeen(at=at, caution=caution)
         self.heard()
 
