@@ -34,7 +34,7 @@ QPushButton, QToolButton, QLineEdit {{
   min-height: {inner}px; background: {panel}; border: {border}px solid {line};
   padding: 2px 12px; }}
 QPushButton, QToolButton {{ min-width: {inner}px; font-weight: 600; }}
-QPushButton[narrow="true"] {{ padding: 2px 4px; }}
+QPushButton[narrow="true"], QToolButton[narrow="true"] {{ padding: 2px 4px; }}
 QPushButton:hover, QToolButton:hover {{ border-color: {accent}; }}
 QPushButton:checked, QToolButton:checked {{ background: {accent}; color: {on_accent}; }}
 QPushButton:pressed, QToolButton:pressed {{ background: {span}; color: {text}; }}

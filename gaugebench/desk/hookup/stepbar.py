@@ -25,6 +25,7 @@ class StepBar(QWidget):
         for stage in Stage:
             made = QToolButton()
             made.setCheckable(True)
+            made.setProperty("narrow", True)  # noqa: FBT003 - Qt takes it so
             made.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
             made.clicked.connect(lambda _=False, s=stage: self.chosen.emit(s))
             group.addButton(made)
