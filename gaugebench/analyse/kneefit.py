@@ -14,8 +14,8 @@ from math import exp, log, pi, sqrt
 
 import numpy as np
 
-from gaugebench.analyse.fit import columns, least_squares, weighted_spread
-from gaugebench.analyse.kneemodel import Shape, shown
+from gaugebench.analyse.fit import least_squares_each, weighted_spread
+from gaugebench.analyse.kneemodel import shown
 from gaugebench.analyse.lag import USUAL, Lag
 from gaugebench.analyse.ripple import Ripple
 from gaugebench.model.arrays import F64
@@ -97,34 +97,40 @@ class _Fit:
             self.known[1, 4] = self.known[2, 5] = self.noise / ripple.line
         self.padded = np.concatenate((values, np.zeros(len(self.known))))
 
-    def basis(self, at: F64) -> F64:
-        shape = Shape(float(at[0]), exp(at[1]), exp(at[2]), self.lag.seconds * exp(at[3]))
-        columns_shown = shown(self.times, shape)
-        if not self.line_hz:
-            return columns_shown
-        angle = 2 * pi * self.line_hz * (self.times - at[0])
-        return columns(columns_shown, np.cos(angle), np.sin(angle))
+    def basis(self, points: F64) -> F64:
+        """Columns (m, n + k, c) of points (m, 4); the last k rows are what is known of them."""
+        shapes = points.copy()
+        shapes[:, 1:] = np.exp(points[:, 1:]) * (1.0, 1.0, self.lag.seconds)
+        rows, wide = len(self.times), self.known.shape[1]
+        made = np.empty((len(points), rows + len(self.known), wide))
+        made[:, rows:] = self.known
+        made[:, :rows, :4] = shown(self.times, shapes)
+        if self.line_hz:
+            angle = 2 * pi * self.line_hz * (self.times - points[:, :1])
+            made[:, :rows, 4], made[:, :rows, 5] = np.cos(angle), np.sin(angle)
+        return made
 
-    def linear(self, at: F64) -> tuple[F64, F64, F64]:
-        """Basis, coefficients, and what is left over."""
-        basis = self.basis(at)
-        fit, rest = least_squares(np.vstack((basis, self.known)), self.padded)
+    def linear(self, points: F64) -> tuple[F64, F64, F64]:
+        """Basis, coefficients (m, c), and what is left over (m, n + k)."""
+        basis = self.basis(points)
+        fit, rest = least_squares_each(basis, self.padded)
         return basis, fit, rest
 
-    def residual(self, at: F64) -> F64:
-        _, fit, rest = self.linear(at)
-        return np.concatenate((rest / self.noise, self.usual(at, fit)))
+    def residual(self, points: F64) -> F64:
+        _, fit, rest = self.linear(points)
+        return np.concatenate((rest / self.noise, self.usual(points, fit)), axis=1)
 
-    def usual(self, at: F64, fit: F64) -> F64:
+    def usual(self, points: F64, fit: F64) -> F64:
         """How far from what is usual, in standard deviations."""
-        over = exp(at[1]) * max(float(fit[1]), 1.0) / max(float(fit[0]), 1.0)
-        return np.array(
-            [
-                max(0.0, log(max(over, 1e-9) / OVERRIDE)) / OVERRIDE_SD,
-                (at[1] - log(RELIEF_S)) / RELIEF_SD,
-                (at[2] - log(OPENING_S)) / OPENING_SD,
-                at[3] / self.lag_sd,
-            ]
+        _, relief, opening, lag = points.T
+        over = np.exp(relief) * np.maximum(fit[:, 1], 1.0) / np.maximum(fit[:, 0], 1.0)
+        return np.column_stack(
+            (
+                np.maximum(0.0, np.log(np.maximum(over, 1e-9) / OVERRIDE)) / OVERRIDE_SD,
+                (relief - log(RELIEF_S)) / RELIEF_SD,
+                (opening - log(OPENING_S)) / OPENING_SD,
+                lag / self.lag_sd,
+            )
         )
 
     @property
@@ -133,22 +139,24 @@ class _Fit:
 
     def solve(self, at: F64, free: tuple[int, ...], steps: int) -> F64:
         """Gauss-Newton steps, damped, in the `free` parts of the point."""
-        now = self.residual(at)
+        units = np.vstack((np.zeros(4), np.diag(self.scale)[list(free)]))
+        sizes = units[1:].sum(axis=1)
+        # A point and those beside it are asked for at once: that costs hardly more than one.
+        now, *beside = self.residual(at + units)
         cost, damping = float(now @ now), 1e-2
         near = 2 * self.interval
-        units = np.eye(4)[list(free)] * self.scale
         for _ in range(steps):
-            jac = np.column_stack([(self.residual(at + u) - now) / u.sum() for u in units])
+            jac = (np.array(beside) - now).T / sizes
             square = jac.T @ jac
             damped = square + damping * np.diag(np.diag(square) + 1e-12)
             reach = np.array([max(near, 0.3 * exp(at[1])), 0.7, 0.7, 0.7])[list(free)]
             step = np.clip(-np.linalg.solve(damped, jac.T @ now), -reach, reach)
             trial = at.copy()
             trial[list(free)] += step
-            then = self.residual(trial)
+            then, *then_beside = self.residual(trial + units)
             if (new := float(then @ then)) < cost:
                 done = cost - new < 1e-3 * cost
-                at, now, cost, damping = trial, then, new, damping / 4
+                at, now, beside, cost, damping = trial, then, then_beside, new, damping / 4
                 if done:
                     break
             else:
@@ -158,16 +166,15 @@ class _Fit:
         return at
 
     def cost(self, at: F64) -> float:
-        rest = self.residual(at)
+        (rest,) = self.residual(at[np.newaxis])
         return float(rest @ rest)
 
     def spread(self, at: F64, basis: F64, fit: F64, sd: float) -> F64:
         """Standard deviations of the linear parts, then of the point."""
-        moved = [
-            (self.basis(at + u)[:, :4] - basis[:, :4]) @ fit[:4] / u.sum()
-            for u in np.eye(4) * self.scale
-        ]
-        full = np.column_stack([*basis.T, *moved]) / sd
+        rows = len(self.times)
+        moved = self.basis(at + np.diag(self.scale)) - basis
+        moved = moved[:, :rows, :4] @ fit[:4] / self.scale[:, np.newaxis]
+        full = np.column_stack((basis[:rows], moved.T)) / sd
         prior = np.zeros((4 + len(self.known), full.shape[1]))
         prior[0, -3], prior[1, -2], prior[2, -1] = 1 / RELIEF_SD, 1 / OPENING_SD, 1 / self.lag_sd
         crack, slope = max(float(fit[0]), 1.0), max(float(fit[1]), 1.0)
@@ -204,14 +211,14 @@ def fit_knee(
         for at_s in corners_s
     ]
     at = min(ends, key=work.cost)
-    basis, fit, left = work.linear(at)
+    basis, fit, left = (part[0] for part in work.linear(at[np.newaxis]))
     left = left[: len(times)]
     sd = max(work.noise, sqrt(left @ left / max(1, len(times) - basis.shape[1] - 1)))
     spread = work.spread(at, basis, fit, sd)
     slowly = at.copy()
     slowly[2] = log(max(LATE_S, exp(at[2])))
     slowly = work.solve(slowly, (0, 1, 3), 8)
-    late = float(work.linear(slowly)[1][0])
+    late = float(work.linear(slowly[np.newaxis])[1][0, 0])
     crack, slope, _, drift = (float(v) for v in fit[:4])
     tau = exp(at[1])
     return Knee(

@@ -10,54 +10,47 @@ first-order lag λ (hose, transducer, filter).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
-from gaugebench.analyse.fit import columns
 from gaugebench.model.arrays import F64
 
 APART = 0.02
 """Poles nearer to each other than this share are moved apart: the partial fractions need it."""
 
 
-@dataclass(frozen=True, slots=True)
-class Shape:
-    """knee_s: when the first oil passes, s. relief_s, opening_s, lag_s: τ, T and λ, s, above 0."""
+def shown(times: F64, shapes: F64) -> F64:
+    """Columns (m, n, 4) that multiply crack, slope s, curvature before the knee and drift of the
+    slope after it, at times (n,) in s, as the record shows them.
 
-    knee_s: float
-    relief_s: float
-    opening_s: float
-    lag_s: float
-
-
-def shown(times: F64, shape: Shape) -> F64:
-    """Columns (n, 4) that multiply crack, slope s, curvature before the knee and drift of the slope
-    after it, at times (n,) in s, as the record shows them."""
-    tau, opening, lag = shape.relief_s, shape.opening_s, shape.lag_s
-    if abs(tau - 4 * opening) < APART * tau:
-        opening = (1 - APART) * tau / 4
-    root = np.sqrt(complex(tau * tau - 4 * tau * opening))
+    shapes: (m, 4) in s: when the first oil passes, τ, T and λ, the last three above 0. Several at
+    once, since a fit asks for them so and each alone costs nearly as much as all.
+    """
+    knee, tau, opening, lag = np.asarray(shapes, np.float64).T.copy()
+    double = np.abs(tau - 4 * opening) < APART * tau
+    opening[double] = (1 - APART) * tau[double] / 4
+    root = np.sqrt((tau * tau - 4 * tau * opening).astype(complex))
     valve = np.array([-tau + root, -tau - root]) / (2 * tau * opening)
-    if np.min(np.abs(lag * valve + 1)) < APART:
-        lag *= 1 + 1.5 * APART
-    p, q, r = (*valve, complex(-1 / lag))
-    share = 1 / (tau * opening * lag)
-    poles = np.array([p, q, r])
-    residues = share / np.array([(p - q) * (p - r), (q - p) * (q - r), (r - p) * (r - q)])
-    x = times - shape.knee_s
-    after = x > 0
-    a = x[after]
-    fade = np.exp(np.outer(a, poles))
-    slow = fade[:, 2].real
+    lag[np.min(np.abs(lag * valve + 1), axis=0) < APART] *= 1 + 1.5 * APART
+    p, q, r = poles = np.array([*valve, -1 / lag + 0j])
+    residues = np.array([(p - q) * (p - r), (q - p) * (q - r), (r - p) * (r - q)])
+    residues = 1 / (tau * opening * lag * residues)
+    x = times - knee[:, np.newaxis]
+    after, a = x > 0, np.maximum(x, 0.0)
+    fade = np.exp(poles.T[:, np.newaxis, :] * a[:, :, np.newaxis])
+    kept = np.stack((residues / poles**2, residues / poles**3)).T.swapaxes(1, 2)  # (m, 2, 3)
+    faded = (fade @ kept.swapaxes(1, 2)).real
+    slow = fade[:, :, 2].real
+    tau, opening, lag = tau[:, np.newaxis], opening[:, np.newaxis], lag[:, np.newaxis]
     # Of 1/(1 + d₁σ + d₂σ² + …) a ramp x leaves x − d₁, and x²/2 leaves x²/2 − d₁x + d₁² − d₂, each
     # and what fades with the poles.
     first = tau + lag
     second = first * first - tau * (opening + lag)
-    ramp = a - first + (fade @ (residues / poles**2)).real
-    bow = a * a / 2 - first * a + second + (fade @ (residues / poles**3)).real
-    slope, curve, drift = x - lag, x * x / 2 - lag * x + lag * lag, np.zeros_like(x)
-    slope[after] -= ramp
-    curve[after] = lag * lag * slow
-    drift[after] = a * a / 2 - lag * a + lag * lag * (1 - slow) - bow
-    return columns(np.ones_like(x), slope, curve, drift)
+    ramp = a - first + faded[:, :, 0]
+    half = a * a / 2
+    bow = half - first * a + second + faded[:, :, 1]
+    made = np.empty((*x.shape, 4))
+    made[:, :, 0] = 1.0
+    made[:, :, 1] = x - lag - np.where(after, ramp, 0.0)
+    made[:, :, 2] = np.where(after, lag * lag * slow, x * x / 2 - lag * x + lag * lag)
+    made[:, :, 3] = np.where(after, half - lag * a + lag * lag * (1 - slow) - bow, 0.0)
+    return made
