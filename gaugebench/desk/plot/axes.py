@@ -39,6 +39,10 @@ class QuantityAxis(pg.AxisItem):  # type: ignore[misc]  # pyqtgraph is untyped
         text = symbol if self._is_low else f"{self.title}, {symbol}"
         self.setLabel(text=text, color=self.theme.text)
 
+    def fit(self, box: pg.ViewBox) -> None:
+        """Take the room that a view box has."""
+        self.set_room(box.height())
+
     def set_room(self, height: float) -> None:
         """Leave the quantity's name out where it would run into the next pane's."""
         is_low = height < ROOM_FOR_NAME_PX

@@ -41,7 +41,7 @@ class Pane:
         self.plot.showAxis("bottom", show=is_last)
         self.box: pg.ViewBox = self.plot.vb
         self.box.disableAutoRange()
-        self.box.sigResized.connect(lambda: self.axis.set_room(self.box.height()))
+        self.box.sigResized.connect(self.axis.fit)  # a lambda of ours would hold the box for good
         self.grid = GridLayer(self.box, self.axis, self.time, theme)
         self.limits = LimitLayer(self.box, theme)
         self.lines = LineLayer(self.box)

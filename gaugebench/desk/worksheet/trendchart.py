@@ -117,7 +117,7 @@ class TrendChart(pg.GraphicsLayoutWidget):  # type: ignore[misc]  # pyqtgraph is
         self.addItem(plot)
         box: pg.ViewBox = plot.vb
         box.disableAutoRange()
-        box.sigResized.connect(lambda: upright.set_room(box.height()))
+        box.sigResized.connect(upright.fit)
         upright.show_in(shown)
         along.show_days(trend.over_days)
         GridLayer(box, upright, along, self.theme)
