@@ -19,7 +19,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from gaugebench.analyse.fit import columns, least_squares
+from gaugebench.analyse.fit import least_squares_each
 from gaugebench.analyse.hold import Hold
 from gaugebench.analyse.kneefit import Knee, fit_knee
 from gaugebench.analyse.lag import Lag
@@ -137,24 +137,23 @@ def corner_of(times: F64, values: F64, first: int, last: int) -> int | None:
 
     A parabola before the corner and a straight line after it, joined there.
     """
-    costs: dict[int, float] = {}
 
-    def cost(index: int) -> float:
-        if index not in costs:
-            x = times - times[index]
-            before, after = np.minimum(x, 0.0), np.maximum(x, 0.0)
-            rest = least_squares(columns(np.ones_like(x), before, before * before, after), values)[
-                1
-            ]
-            costs[index] = float(rest @ rest)
-        return costs[index]
+    def best_of(places: range) -> int:
+        x = times - times[list(places), np.newaxis]
+        basis = np.empty((*x.shape, 4))
+        basis[:, :, 0] = 1.0
+        basis[:, :, 1] = np.minimum(x, 0.0)
+        basis[:, :, 2] = basis[:, :, 1] ** 2
+        basis[:, :, 3] = np.maximum(x, 0.0)
+        rest = least_squares_each(basis, values)[1]
+        return places[int(np.argmin(np.einsum("ij,ij->i", rest, rest)))]
 
     if last < first:
         return None
     stride = max(1, (last - first) // 24)
-    best = min(range(first, last + 1, stride), key=cost)
+    best = best_of(range(first, last + 1, stride))
     while stride > 1:
         stride = max(1, stride // 4)
         near = range(max(first, best - 4 * stride), min(last, best + 4 * stride) + 1, stride)
-        best = min(near, key=cost)
+        best = best_of(near)
     return best
