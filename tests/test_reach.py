@@ -10,8 +10,6 @@ import grimp
 PROJECT = Path(__file__).parents[1] / "pyproject.toml"
 FOR_OTHERS = {
     "gaugebench_drivers.conformance": "for whoever writes a driver",
-    "gaugebench.analyse.calibration": "work on a transducer's curve has no place in the desk yet",
-    "gaugebench.analyse.lines": "the lines of that curve",
     "gaugebench.analyse.risk": "what a rule costs over many machines: for whoever chooses the rule",
 }
 """What no door leads to, and why it stands all the same."""

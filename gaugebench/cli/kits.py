@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 from typing import Annotated
 
@@ -98,3 +99,28 @@ def drivers() -> None:
             typer.echo(f"    {name} ({default}): {option.description or ''}")
     for trouble in troubles():
         typer.echo(f"Not available: {trouble}")
+
+
+@app.command()
+def calibrate(
+    table: Annotated[
+        Path, typer.Argument(metavar="TABLE.csv", help="Columns applied,up,down,up,down …")
+    ],
+    full_scale: Annotated[
+        float | None,
+        typer.Option("--full-scale", min=1e-9, help="Else the highest applied pressure."),
+    ] = None,
+    degree: Annotated[
+        int, typer.Option("--degree", min=1, max=2, help="1: a line; 2: a parabola.")
+    ] = 1,
+    unit: Annotated[str, typer.Option("--unit", help="The table's unit, for the words.")] = "bar",
+    as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
+) -> None:
+    """Say a transducer's errors and its curve from applied and indicated pressures."""
+    from gaugebench.session import calibrating
+
+    found = calibrating.calibrated(calibrating.read_table(table), full_scale, degree)
+    if as_json:
+        typer.echo(json.dumps(calibrating.as_json(found), allow_nan=False, ensure_ascii=False))
+    else:
+        typer.echo(calibrating.as_text(found, unit))

@@ -1,6 +1,6 @@
 """What is true of a run, taken from inside the machine: no noise, no ripple, no kit.
 
-The definitions are those of the figures (see DEVELOPERS.md); the keys are those of
+The definitions are those of the figures (see the guide's page of figures); the keys are those of
 `gaugebench figures --json`. `optional` marks an event that a kit at the script's rate cannot show,
 a relief that opened for an instant only, or a small swing.
 """

@@ -25,7 +25,7 @@ from gaugebench.desk.memory import Memory
 from gaugebench.desk.notice import Notice
 from gaugebench.desk.theme import Theme
 from gaugebench.desk.units import Units
-from gaugebench.desk.words import tr
+from gaugebench.desk.words import told, tr
 from gaugebench.desk.work import Workers
 from gaugebench.errors import KitError
 from gaugebench.quantity import Dimension
@@ -117,7 +117,7 @@ class HookupPlace(QWidget):
         try:
             self.use(read_kit(path), path)
         except KitError as fault:
-            self.pages.notice.say(str(fault))
+            self.pages.notice.say(told(fault))
             return
         self.pages.notice.clear()
         self.shelf.used(path)
