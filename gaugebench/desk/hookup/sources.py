@@ -30,6 +30,8 @@ if TYPE_CHECKING:
     from gaugebench.driver import Driver
 
 LOOK_EVERY_MS = 2000
+FIRST_MS = 100
+"""How long ports and drivers wait for the window to be painted: loading drivers delays it."""
 
 
 class SourcesPane(QWidget):
@@ -65,6 +67,8 @@ class SourcesPane(QWidget):
         self._timer = QTimer(self)
         self._timer.setInterval(LOOK_EVERY_MS)
         self._timer.timeout.connect(self.look)
+        self._first = QTimer(self, interval=FIRST_MS, singleShot=True)
+        self._first.timeout.connect(self._begin)
         self._lay_out()
         self.driver.currentIndexChanged.connect(self._driver_changed)
         self.add_button.clicked.connect(self.add)
@@ -119,15 +123,19 @@ class SourcesPane(QWidget):
     def showEvent(self, event: QShowEvent) -> None:  # noqa: N802 - Qt's name
         """Ports come and go while someone looks."""
         super().showEvent(event)
-        if not self._drivers:
-            self.workers.run(_find_drivers, self._drivers_found, self.trouble.emit, is_aside=True)
-        self.look()
+        self._first.start()
         self._timer.start()
 
     def hideEvent(self, event: QHideEvent) -> None:  # noqa: N802 - Qt's name
         """No looking while nobody looks."""
         super().hideEvent(event)
+        self._first.stop()
         self._timer.stop()
+
+    def _begin(self) -> None:
+        if not self._drivers:
+            self.workers.run(_find_drivers, self._drivers_found, self.trouble.emit, is_aside=True)
+        self.look()
 
     def _drivers_found(self, found: tuple[tuple[Driver[Any], ...], tuple[str, ...]]) -> None:
         drivers, faults = found
