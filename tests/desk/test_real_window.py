@@ -64,6 +64,10 @@ class Screen:
         _until(title, lambda: bool(self._window(title)))
         self.tell("windowfocus", "--sync", self._window(title))
 
+    def closed(self, title: str) -> None:
+        """Wait until no window's title has these words."""
+        _until(f"the end of {title}", lambda: not self._window(title))
+
     def key(self, *keys: str) -> None:
         """Press keys in the window that has the focus."""
         self.tell("key", "--delay", "60", *keys)
@@ -135,6 +139,7 @@ def test_it_starts_records_and_closes(screen: Screen, tmp_path: Path) -> None:
         screen.focus("Open a kit")
         screen.tell("type", "--delay", "30", str(tmp_path / "kit.toml"))
         screen.key("Return")
+        screen.closed("Open a kit")  # keys meant for the window behind it would be swallowed
         screen.focus("Gaugebench")
         screen.key("ctrl+h")
         _until("the banner", lambda: LIGHT.simulated in _colours(screen.picture()))
