@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from PySide6.QtCore import QSize, Qt, QUrl
+from PySide6.QtCore import QEvent, QSize, Qt, QUrl
 from PySide6.QtGui import QImageReader, QTextCursor, QTextDocument, QTextTable
 from PySide6.QtWidgets import (
     QDialog,
@@ -18,7 +18,7 @@ from PySide6.QtWidgets import (
 
 from gaugebench import guide
 from gaugebench.desk.scale import touch
-from gaugebench.desk.words import tr
+from gaugebench.desk.words import language, tr
 
 AIR_PX = 12.0
 """Around the page, and above and below a table."""
@@ -29,15 +29,25 @@ class GuideBrowser(QTextBrowser):
 
     def __init__(self) -> None:
         super().__init__()
-        self.setAccessibleName(tr("The page"))
+        self.speak()
         self.setSearchPaths([str(guide.FOLDER)])
         # Links lead within the guide alone; nothing is ever opened outside.
         self.setOpenLinks(False)
 
+    def speak(self) -> None:
+        """Show pages in the desk's language from now on."""
+        self.language = language()
+        self.setAccessibleName(tr("The page"))
+
     def show_page(self, page: str) -> None:
         """Show a page from its beginning. Raises `KeyError` where there is none of that name."""
         document = self.document()
-        document.setMarkdown(guide.text(page), QTextDocument.MarkdownFeature.MarkdownDialectGitHub)
+        words = guide.text(page, self.language)
+        if not guide.is_spoken(page, self.language):
+            words = (
+                f"*{tr('This page has no translation yet; it is shown in English.')}*\n\n{words}"
+            )
+        document.setMarkdown(words, QTextDocument.MarkdownFeature.MarkdownDialectGitHub)
         document.setDocumentMargin(AIR_PX)
         for frame in document.rootFrame().childFrames():
             if isinstance(frame, QTextTable):
@@ -61,7 +71,7 @@ class GuideBrowser(QTextBrowser):
 
     def loadResource(self, kind: int, name: QUrl | str) -> Any:  # noqa: N802 - Qt's name
         """What a page names; a drawing as large as the screen's dots allow, so that it is sharp."""
-        path = guide.FOLDER / (name if isinstance(name, str) else name.toString())
+        path = guide.file_of(name if isinstance(name, str) else name.toString(), self.language)
         if path.suffix != ".svg" or not path.is_file():
             return super().loadResource(kind, name)
         reader, ratio = QImageReader(str(path)), self.devicePixelRatioF()
@@ -76,16 +86,14 @@ class GuideWindow(QDialog):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.setWindowTitle(tr("User's guide"))
         self.resize(1200, 780)
+        self.browser = GuideBrowser()
         self.pages = QListWidget()
-        self.pages.setAccessibleName(tr("Pages of the guide"))
         self.pages.setWordWrap(True)
         self.pages.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        for page in guide.PAGES:
-            item = QListWidgetItem(guide.title(page), self.pages)
-            item.setSizeHint(QSize(0, touch()))
-        self.browser = GuideBrowser()
+        for _ in guide.PAGES:
+            QListWidgetItem(self.pages).setSizeHint(QSize(0, touch()))
+        self._label()
         self.browser.anchorClicked.connect(self._follow)
         split = QSplitter()
         split.addWidget(self.pages)
@@ -97,9 +105,23 @@ class GuideWindow(QDialog):
         self.pages.currentRowChanged.connect(self._turn_to)
         self.pages.setCurrentRow(0)
 
+    def changeEvent(self, event: QEvent) -> None:  # noqa: N802 - Qt's name
+        """Go on in another language, at the page that was open."""
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.LanguageChange and self.browser.language != language():
+            self.browser.speak()
+            self._label()
+            self._turn_to(self.pages.currentRow())
+
+    def _label(self) -> None:
+        self.setWindowTitle(tr("User's guide"))
+        self.pages.setAccessibleName(tr("Pages of the guide"))
+        for row, page in enumerate(guide.PAGES):
+            self.pages.item(row).setText(guide.title(page, self.browser.language))
+
     def show_place(self, place: guide.Place) -> None:
         """Turn to a page, and to the heading that is named. Raises `KeyError` for no such place."""
-        words = guide.heading_at(place)
+        words = guide.heading_at(place, self.browser.language)
         self.pages.setCurrentRow(guide.PAGES.index(place.page))
         if place.anchor:
             self.browser.turn_to(words)

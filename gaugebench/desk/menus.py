@@ -173,7 +173,8 @@ class Menus(QObject):
         from gaugebench.desk.helpview import GuideWindow  # built when first asked for
 
         if self._guide is None:
-            self._guide = GuideWindow(self.window)
+            # One made before the menus were built anew, in another language, is still there.
+            self._guide = self.window.findChild(GuideWindow) or GuideWindow(self.window)
         if place is not None:
             self._guide.show_place(place)
         self._guide.show()
