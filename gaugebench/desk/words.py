@@ -15,23 +15,11 @@ from importlib.resources import files
 from gaugebench.errors import GaugebenchError
 from gaugebench.guide import Place
 from gaugebench.guide.links import place_of
-from gaugebench.model.saying import Saying, fill
+from gaugebench.model.saying import Saying, Written, fill
 from gaugebench.quantity import Number
 
 LANGUAGES = {"en": "English", "de": "Deutsch"}
 _DECIMAL_SIGNS = {"de": ","}
-
-
-class _Spoken:
-    """What is spoken now."""
-
-    def __init__(self) -> None:
-        self.language = "en"
-        self.catalogue: dict[str, str] = {}
-        self.missing: set[str] = set()
-
-
-_spoken = _Spoken()
 
 
 def catalogue(language: str) -> dict[str, str]:
@@ -44,45 +32,94 @@ def catalogue(language: str) -> dict[str, str]:
     return {str(text): str(said) for table in tables for text, said in table.items()}
 
 
+_POINT = re.compile(r"(?<=\d)\.(?=\d)")
+
+
+class Speaker:
+    """Who says texts in one language. missing: what was asked for and is in no catalogue.
+
+    Raises `KeyError` for an unknown language.
+    """
+
+    def __init__(self, language: str) -> None:
+        self.language = language
+        self.catalogue = catalogue(language)
+        self.missing: set[str] = set()
+
+    @property
+    def decimal_sign(self) -> str:
+        """What stands between whole and fraction."""
+        return _DECIMAL_SIGNS.get(self.language, ".")
+
+    def said(self, text: str) -> str:
+        """A text of another room: a saying, a number, what somebody wrote, or a plain text.
+
+        A plain text that the catalogue lacks stays as it is, since it may be a sheet's own words.
+        """
+        match text:
+            case Saying():
+                template = text.template
+                has_words = any(c.isalpha() for c in _bare(template))
+                found = self.look_up(template) if has_words else template
+                return fill(found, {k: self.said(v) for k, v in text.values.items()})
+            case Number():
+                return _POINT.sub(self.decimal_sign, text)
+            case Written():
+                return str(text)
+            case _:
+                return self.catalogue.get(str(text)) or str(text)
+
+    def look_up(self, text: str) -> str:
+        """A text of the program; one that the catalogue lacks is noted as missing."""
+        found = self.catalogue.get(text)
+        if found is None:
+            if self.catalogue:
+                self.missing.add(text)
+            found = text
+        return found
+
+
+class _Spoken:
+    """Who speaks now."""
+
+    def __init__(self) -> None:
+        self.speaker = Speaker("en")
+
+
+_spoken = _Spoken()
+
+
 def speak(language: str) -> None:
     """Choose the language of every text that is asked for from now on."""
-    _spoken.catalogue = catalogue(language)
-    _spoken.missing = set()
-    _spoken.language = language
+    _spoken.speaker = Speaker(language)
+
+
+def speaker() -> Speaker:
+    """Who speaks now, for what is to be said in one language to its end."""
+    return _spoken.speaker
 
 
 def language() -> str:
     """The code of the language spoken now."""
-    return _spoken.language
+    return _spoken.speaker.language
 
 
 def decimal_sign() -> str:
     """What stands between whole and fraction."""
-    return _DECIMAL_SIGNS.get(_spoken.language, ".")
+    return _spoken.speaker.decimal_sign
 
 
 def tr(text: str, /, **values: object) -> str:
     """`text` in the language spoken, with `{name}` places filled from `values`."""
-    found = _look_up(text)
+    found = _spoken.speaker.look_up(text)
     own = (Saying, Number, StrEnum)
     shown = {k: said(v) if isinstance(v, own) else v for k, v in values.items()}
     return found.format(**shown) if shown else found
 
 
 def said(text: str) -> str:
-    """A text of another room in the language spoken: a saying, a number, or a plain text.
-
-    A plain text that the catalogue lacks stays as it is, since it may be a sheet's own words.
-    """
-    match text:
-        case Saying():
-            template = text.template
-            found = _look_up(template) if any(c.isalpha() for c in _bare(template)) else template
-            return fill(found, {k: said(v) for k, v in text.values.items()})
-        case Number():
-            return _POINT.sub(decimal_sign(), text)
-        case _:
-            return known(str(text)) or str(text)
+    """A text of another room in the language spoken; see `Speaker.said`."""
+    return _spoken.speaker.said(text)
 
 
 class Told(str):
@@ -99,28 +136,16 @@ def told(fault: GaugebenchError) -> Told:
     return made
 
 
-_POINT = re.compile(r"(?<=\d)\.(?=\d)")
-
-
 def _bare(template: str) -> str:
     """A template without its places."""
     return re.sub(r"\{\w+\}", "", template)
 
 
-def _look_up(text: str) -> str:
-    found = _spoken.catalogue.get(text)
-    if found is None:
-        if _spoken.catalogue:
-            _spoken.missing.add(text)
-        found = text
-    return found
-
-
 def missing() -> set[str]:
     """What was asked for and is not in the catalogue spoken; for whoever keeps it."""
-    return set(_spoken.missing)
+    return set(_spoken.speaker.missing)
 
 
 def known(text: str) -> str | None:
     """The translation of `text`, or None where the catalogue has none."""
-    return _spoken.catalogue.get(text)
+    return _spoken.speaker.catalogue.get(text)

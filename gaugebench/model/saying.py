@@ -40,6 +40,12 @@ class Saying(str):
         return made
 
 
+class Written(str):
+    """What a person, a sheet or a file wrote: shown as it is in every language."""
+
+    __slots__ = ()
+
+
 def joined(parts: Iterable[str], between: str = "; ") -> str:
     """Texts one after the other, each kept as it is."""
     values = {f"part{n}": text for n, text in enumerate(parts)}
