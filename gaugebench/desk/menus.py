@@ -130,6 +130,8 @@ class Menus(QObject):
         add("right", tr("On in time"), lambda: places.review.picture.pan(0.25), "Ctrl+Right")
         add("box", tr("&Box zoom"), lambda: places.review.box_button.click(), "B")
         add("cursors", tr("&Cursors"), lambda: places.review.cursor_button.click(), "C")
+        otherwise = tr("Read the &text file in another way…")
+        add("otherwise", otherwise, lambda: places.review.read_otherwise())
         menu.addSeparator()
         add("undo", tr("&Undo"), lambda: places.review.edits.stack.undo(), "Ctrl+Z")
         add("redo", tr("&Redo"), lambda: places.review.edits.stack.redo(), "Ctrl+Shift+Z")

@@ -276,7 +276,7 @@ def test_as_found_and_as_left_stand_side_by_side(
     assert "rpm" in _text(table, _row(table, "Engine"), 1)  # unlike speeds would be in sight
     assert _text(table, _row(table, "Oil"), 0) == "Oil"
     titles = [pane.spec.title for pane in compare.picture.panes]
-    assert titles == ["Main", "Control", "A − B"]
+    assert titles == ["Main", "Control", "B − A"]
 
     QTest.mouseClick(compare.stacked, LEFT)
     assert len(compare.picture.panes) == 5

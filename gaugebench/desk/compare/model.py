@@ -13,7 +13,7 @@ from gaugebench.desk.plot.gaps import GAP_STEPS, usual_step
 from gaugebench.desk.plot.pyramid import Polyline
 from gaugebench.desk.review.opened import Opened
 from gaugebench.desk.review.rows import PUMP_ROWS
-from gaugebench.desk.shown import ABSENT, Shown, plain
+from gaugebench.desk.shown import ABSENT, Shown
 from gaugebench.desk.words import tr
 from gaugebench.model.arrays import F64
 from gaugebench.model.figures import Absent, Answer, Event, Figure, LoadingFigures, PumpFigures
@@ -162,7 +162,7 @@ def cut(side: Drawn, port: Port, zero_s: float, before_s: float, after_s: float)
 
 
 def difference(first: Series, second: Series) -> Polyline:
-    """First less second on the times of the slower one; NaN where either has a gap.
+    """Second less first on the times of the slower one; NaN where either has a gap.
 
     The faster is joined by straight lines between its samples for this picture alone.
     """
@@ -170,7 +170,7 @@ def difference(first: Series, second: Series) -> Polyline:
     if not all(math.isfinite(s) for s in steps):
         return Polyline(np.empty(0), np.empty(0))
     times = first.times if steps[0] >= steps[1] else second.times
-    values = _at(first, times) - _at(second, times)
+    values = _at(second, times) - _at(first, times)
     return Polyline(times.copy(), values)
 
 
@@ -243,7 +243,16 @@ def _apart(first: Figure | None, second: Figure | None, shown: Shown) -> list[st
     both = [f.expanded for f in (first, second)]
     spread = math.hypot(*(e for e in both if e is not None)) if None not in both else None
     apart = Figure(second.value - first.value, first.unit, spread)
-    share = ABSENT
-    if first.value and first.unit == Dimension.PRESSURE.value:
-        share = f"{plain(100 * (second.value / first.value - 1), 2)} %"
-    return [shown.figure(apart), share]
+    return [shown.figure(apart), _share(first, second, shown)]
+
+
+def _share(first: Figure, second: Figure, shown: Shown) -> str:
+    """The difference in per cent of the first; its ± as of two readings that err apart."""
+    if not first.value or first.unit != Dimension.PRESSURE.value:
+        return ABSENT
+    ratio, spread = second.value / first.value, None
+    if first.expanded is not None and second.expanded is not None:
+        # JCGM 100:2008, 5.1.2, for a quotient: dq² = (db / a)² + (q · da / a)².
+        apart = math.hypot(second.expanded, ratio * first.expanded)
+        spread = 100 * apart / abs(first.value)
+    return shown.figure(Figure(100 * (ratio - 1), "%", spread))

@@ -119,9 +119,9 @@ class ComparePicture(DrawnPanes):
             ]
         main_pair = _pair(parts[Port.MAIN])
         if main_pair is not None:
-            line = LineSpec(len(drawn), tr("A less B"), None, 0)
+            line = LineSpec(len(drawn), tr("B less A"), None, 0)
             least = 1e6 if is_pressure else 1.0
-            specs.append(PaneSpec(tr("A − B"), above, (line,), 3, least, from_zero=False))
+            specs.append(PaneSpec(tr("B − A"), above, (line,), 3, least, from_zero=False))
         self.build(tuple(specs))
         sources: list[Lines] = [Pyramid(p.times, p.values, p.quality) for p in drawn]
         if main_pair is not None:

@@ -82,7 +82,7 @@ class ComparePlace(QWidget):
         self.table.setTabKeyNavigation(False)  # Tab leads on; arrows lead within
         self.table.setAccessibleName(tr("Figures of both sides"))
         self.table.setEditTriggers(QTableWidget.EditTrigger.NoEditTriggers)
-        self.table.setHorizontalHeaderLabels([tr("Figure"), "A", "B", "B − A", tr("share")])
+        self.table.setHorizontalHeaderLabels([tr("Figure"), "A", "B", "B − A", tr("Share")])
         self.table.verticalHeader().hide()
         self.table.setWordWrap(True)
         self.table.setAlternatingRowColors(True)

@@ -106,5 +106,5 @@ class Actions:
 
     def read_after(self) -> None:
         """Read the zeros after the work."""
-        for zero in self.bench.read_zeros("after", wall_time()):
-            self.pages.say_zero(zero, self.units.shown)
+        self.bench.read_zeros("after", wall_time())
+        self.pages.show_zeros(self.place.visit.zeros.values(), self.units.shown)

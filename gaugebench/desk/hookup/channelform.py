@@ -14,6 +14,7 @@ from gaugebench.desk.hookup.fields import Choice, Line, Part
 from gaugebench.desk.hookup.fitting import Fitting
 from gaugebench.desk.words import tr
 from gaugebench.model.conditioning import Wiring
+from gaugebench.quantity import Number
 
 
 class ChannelForm(QWidget):
@@ -149,8 +150,8 @@ class ChannelForm(QWidget):
     def _line(self, line: Line) -> QLineEdit:
         made = QLineEdit()
         # An example must not be taken for what is stated.
-        example = tr(line.example) if line.is_said else tr("e.g. {value}", value=line.example)
-        made.setPlaceholderText(example)
+        example = tr("e.g. {value}", value=Number(line.example))
+        made.setPlaceholderText(tr(line.example) if line.is_said else example)
         made.setAccessibleName(tr(line.title))
         made.editingFinished.connect(lambda k=line.key: self._typed(k))
         self.lines[line.key] = made

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
+
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import (
     QFrame,
@@ -30,11 +32,13 @@ from gaugebench.desk.hookup.stepbar import StepBar
 from gaugebench.desk.hookup.table import NOW, PortTable
 from gaugebench.desk.hookup.visit import ZeroTaken
 from gaugebench.desk.hookup.workbench import Workbench
+from gaugebench.desk.names import role_title
 from gaugebench.desk.notice import Notice
 from gaugebench.desk.shown import Shown
 from gaugebench.desk.theme import Theme
 from gaugebench.desk.words import tr
 from gaugebench.desk.work import Workers
+from gaugebench.model.role import Role
 from gaugebench.quantity import Dimension
 
 _PARTS = {
@@ -146,16 +150,17 @@ class Pages:
         if not is_open:
             self.release.show_release(None)
 
-    def say_zero(self, zero: ZeroTaken, shown: Shown) -> None:
-        """A zero that was read and kept."""
-        said = {
-            "port": zero.role,
-            "value": shown.text(zero.reading_pa, Dimension.PRESSURE, 2),
-        }
-        label = self.connecting.zeros if zero.moment == "before" else self.release.zeros
-        line = tr("{port} reads {value}", **said)
-        kept = [t for t in label.text().splitlines() if not t.startswith(f"{zero.role} ")]
-        label.setText("\n".join([*kept, line]))
+    def show_zeros(self, zeros: Collection[ZeroTaken], shown: Shown) -> None:
+        """What the ports read at zero: before in the table and counted here, after one by one."""
+        before = sum(zero.moment == "before" for zero in zeros)
+        words = tr("{count} zeros taken; the table says how far off each was.", count=before)
+        self.connecting.zeros.setText(words if before else "")
+        lines = [
+            tr("{port} reads {value}", port=role_title(Role(zero.role)),
+               value=shown.text(zero.reading_pa, Dimension.PRESSURE, 2))
+            for zero in zeros if zero.moment == "after"
+        ]  # fmt: skip
+        self.release.zeros.setText("\n".join(lines))
 
     def _lay_out(self, place: QWidget) -> None:
         for stage in Stage:

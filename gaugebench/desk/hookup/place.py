@@ -136,8 +136,6 @@ class HookupPlace(QWidget):
         self.path = old.path
         self.pages.take_over(old.pages)
         self.pages.sources.set_draft(self.draft)
-        for zero in self.visit.zeros.values():
-            self.pages.say_zero(zero, self.units.shown)
         self.renew()
         self._pace()
 
@@ -164,6 +162,7 @@ class HookupPlace(QWidget):
         pages.fit.show_checks(checks)
         pages.ports.show_check(bench.ports)
         pages.enable(bench)
+        pages.show_zeros(self.visit.zeros.values(), shown)
         self._show_read()
 
     def look(self) -> None:
@@ -217,8 +216,8 @@ class HookupPlace(QWidget):
         now = wall_time()
         rests = bench.rests()
         channels = [c for _, c in bench.placed]
-        for zero in bench.check_taken_zeros(now):
-            pages.say_zero(zero, shown)
+        if bench.check_taken_zeros(now):
+            pages.show_zeros(self.visit.zeros.values(), shown)
         answered = bench.see_lever()
         pages.ports.show_test(bench.test, may_begin=_passed(bench) and self.feed is not None)
         if answered or not bench.answers:

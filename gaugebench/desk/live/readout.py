@@ -14,7 +14,7 @@ from gaugebench.desk.plot.layer import pen, shape_path
 from gaugebench.desk.scale import font_for_digits, legible_digit_px
 from gaugebench.desk.shown import Shown
 from gaugebench.desk.theme import Shape, Theme
-from gaugebench.desk.words import tr
+from gaugebench.desk.words import decimal_sign, tr
 from gaugebench.model.band import Band
 
 PAD = 8.0
@@ -44,7 +44,7 @@ class Readout(QWidget):
         """High enough for digits that are read at two metres."""
         line = QFontMetricsF(self.font()).height()
         below = 0.2 if self.is_beside else 2.6
-        high = legible_digit_px() + (1.2 + below) * line + 3 * PAD
+        high = legible_digit_px() + self._tail() + (1.2 + below) * line + 3 * PAD
         return QSize(self.least_width(), math.ceil(high))
 
     def put_beside(self, *, is_beside: bool) -> None:
@@ -53,6 +53,11 @@ class Readout(QWidget):
             self.is_beside = is_beside
             self.updateGeometry()
             self.update()
+
+    def _tail(self) -> float:
+        """How far the decimal sign hangs below the digits: a comma does, a point does not."""
+        sign = QFontMetricsF(self._font(STRETCHES[0])).tightBoundingRect(decimal_sign())
+        return max(sign.bottom() - PAD / 2, 0.0)
 
     def beside_width(self) -> int:
         """The least width at which what was seen stands beside the digits."""
@@ -151,7 +156,7 @@ class Readout(QWidget):
         line = QFontMetricsF(self.font()).height()
         self._head(painter, QRectF(PAD, 5.0 + PAD / 2, box.width() - 2 * PAD, line * 1.2))
         top = 5.0 + PAD + line * 1.2
-        bottom = self._digits(painter, top) + PAD / 2
+        bottom = self._digits(painter, top) + self._tail() + PAD / 2
         foot = QRectF(PAD, bottom, box.width() - 2 * PAD, line * 1.2)
         if self.is_beside:
             foot = QRectF(PAD, bottom - PAD / 2 - 2.4 * line, self._seen_width(), line * 1.2)

@@ -32,6 +32,7 @@ class ReadoutRow(QWidget):
         """Build a readout for every channel; what was there goes."""
         for old in self.readouts:
             self._grid.removeWidget(old)
+            old.hide()  # it goes later, and must not show through until then
             old.deleteLater()
         channels = [r.channel for r in readings.readings]
         lines = {line.index: line for pane in plan(channels) for line in pane.lines}

@@ -32,6 +32,7 @@ from gaugebench.desk.units import Units
 from gaugebench.desk.words import tr
 from gaugebench.desk.work import Workers
 from gaugebench.model.role import Role
+from gaugebench.store.opening import is_trace_file
 
 if TYPE_CHECKING:
     from gaugebench.desk.review.longtrace import Near
@@ -89,6 +90,14 @@ class ReviewPlace(QWidget):
     def open(self, path: Path, roles: Mapping[str, str] | None = None) -> None:
         """Open a trace off this thread, a text file after a look at it; what fails is said."""
         self.opener.open(path, roles)
+
+    def read_otherwise(self) -> None:
+        """Look again at the text file that is open: what it says may not be what was meant."""
+        path = self.opened.path if self.opened is not None else None
+        if path is None or is_trace_file(path):
+            self.notice.say(tr("No text file is open; open the one to read in another way."))
+            return
+        self.opener.open(path, look_first=True)
 
     def show_opened(self, opened: Opened) -> None:
         """Show a trace that is ready."""

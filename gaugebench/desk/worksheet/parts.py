@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from PySide6.QtCore import QRect, QSize, Qt
+from PySide6.QtCore import QRect, QSize, Qt, QTimer
 from PySide6.QtGui import QFont, QFontMetrics
 from PySide6.QtWidgets import (
     QFrame,
@@ -88,15 +88,26 @@ class _Heads(QHeaderView):
     def __init__(self) -> None:
         super().__init__(Qt.Orientation.Horizontal)
         self.setDefaultAlignment(Qt.AlignmentFlag.AlignCenter | Qt.TextFlag.TextWordWrap)
+        self._later = QTimer(self)
+        self._later.setSingleShot(True)
+        self._later.timeout.connect(self._fit_height)
+        self.sectionResized.connect(lambda *_: self._later.start(0))
+
+    def _fit_height(self) -> None:
+        """A column that became narrower may need a higher head: Qt keeps the height it had."""
+        before = self.height()
+        self.headerDataChanged(self.orientation(), 0, max(self.count() - 1, 0))
+        if self.sizeHint().height() != before:
+            self.geometriesChanged.emit()
 
     def sectionSizeFromContents(self, column: int) -> QSize:  # noqa: N802 - Qt's name
         """As wide as one line wants to be, as high as the column lets it be."""
         size = super().sectionSizeFromContents(column)
         font = QFont(self.font())
-        font.setWeight(QFont.Weight.DemiBold)  # as the style sheet draws it
+        font.setBold(True)  # as the style sheet draws it
         text = str(self.model().headerData(column, self.orientation()))
         box = QFontMetrics(font).boundingRect(
-            QRect(0, 0, max(self.sectionSize(column) - PAD, 1), 1000),
+            QRect(0, 0, max(self.sectionSize(column) - 2 * PAD, 1), 1000),
             int(Qt.TextFlag.TextWordWrap),
             text,
         )

@@ -101,6 +101,8 @@ class HistoryPane(Pane):
         lines = [tr("{jobs} jobs of {machines} machines.", jobs=len(jobs),
                     machines=len(self.machines))]  # fmt: skip
         lines += [tr("Not read: {what}", what=sentence) for sentence in self.kept.left_out]
+        if not self.kept.jobs:
+            lines.append(tr("Begin a job in the first tab: it is found here from then on."))
         self.told.setText("\n".join(lines))
         self._show_machine()
 

@@ -20,6 +20,7 @@ from gaugebench.desk.review.opened import prepare
 from gaugebench.desk.shown import Shown
 from gaugebench.model.arrays import F64
 from gaugebench.model.channel import Channel
+from gaugebench.model.figures import Figure
 from gaugebench.model.role import Port
 from gaugebench.model.trace import Series, Trace
 
@@ -33,7 +34,7 @@ def test_the_difference_of_two_lines_is_exact_at_unlike_rates() -> None:
     line = difference(_series(slow, 5.0 * slow), _series(fast, 2.0 * fast))
     inside = np.isfinite(line.y)
     np.testing.assert_array_equal(line.x, slow)
-    np.testing.assert_allclose(line.y[inside], 3.0 * line.x[inside], atol=1e-12)
+    np.testing.assert_allclose(line.y[inside], -3.0 * line.x[inside], atol=1e-12)
     assert inside.sum() >= len(slow) - 1
 
 
@@ -83,6 +84,26 @@ def test_figures_stand_in_two_columns_with_their_difference(trace: Trace) -> Non
     told = {row[0]: row[1:] for row in conditions(one, two, Shown())}
     assert told["Oil"][0].endswith("°C")
     assert told["Engine"][0].endswith("rpm")
+
+
+def test_the_share_spreads_as_drawn_readings_do(trace: Trace) -> None:
+    """JCGM 101:2008: readings drawn from their distributions, and the share of each pair."""
+    one = first_side(prepare(trace))
+    assert one is not None
+    two = other_pump(one)
+    assert two is not None
+    settled = [side.figures.settled for side in (one, two)]
+    random = np.random.default_rng(4)
+    drawn = [
+        random.normal(f.value, f.expanded / 2, 100_000)
+        for f in settled
+        if isinstance(f, Figure) and f.expanded is not None
+    ]
+    shares = 100 * (drawn[1] / drawn[0] - 1)
+    rows = {row[0]: row[1:] for row in figure_rows(one, two, Shown())}
+    share, spread = rows["Settled"][3].removesuffix(" %").split(" ± ")
+    assert float(share) == pytest.approx(shares.mean(), abs=0.01)
+    assert float(spread) == pytest.approx(2 * shares.std(), abs=0.01)
 
 
 def test_lined_up_on_half_way_both_cross_it_at_zero(trace: Trace) -> None:

@@ -49,7 +49,7 @@ def _text(window: DeskWindow, row: int, column: int) -> str:
 
 def test_two_pumps_of_the_trace_in_review_stand_side_by_side(window: DeskWindow) -> None:
     titles = [pane.spec.title for pane in window.compare.picture.panes]
-    assert titles == ["Main", "Control", "A − B"]
+    assert titles == ["Main", "Control", "B − A"]
     assert _text(window, 0, 0) == "Settled"
     assert _text(window, 0, 1).startswith("343.")
     assert window.simulated.isVisible()

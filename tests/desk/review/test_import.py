@@ -206,9 +206,14 @@ def test_a_text_that_says_everything_is_read_at_once(
     assert window.review.picture.isVisible()
     assert window.review.opened is not None
     assert len(window.review.opened.trace.series[0]) == len(TIMES)
-    window.open_trace(dated)
+    window.menus.actions["otherwise"].trigger()  # what it says may not be what was meant
     qtbot.waitUntil(window.review.opener.pane.isVisible, timeout=WAIT)
     assert True in shown
+
+
+def test_only_a_text_file_is_read_in_another_way(window: DeskWindow) -> None:
+    window.menus.actions["otherwise"].trigger()
+    assert "No text file is open" in window.review.notice.text
 
 
 def _drop(window: DeskWindow, path: Path) -> None:

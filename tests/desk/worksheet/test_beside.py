@@ -85,7 +85,7 @@ def test_what_stood_still_is_laid_beside_as_well(bench: Bench, trace: Trace, qtb
     QTest.keyClick(bench.place.beside.table, Qt.Key.Key_Return)
     _shown(bench, qtbot)
     compare = bench.window.compare
-    assert [pane.spec.title for pane in compare.picture.panes] == ["Pilot", "A − B"]
+    assert [pane.spec.title for pane in compare.picture.panes] == ["Pilot", "B − A"]
     row = _table(bench, 1)
     # The trace's pilot stands at 33 bar with 0.2 bar of noise.
     assert [row[0], row[3]] == ["Pilot", "0.0 bar"]
