@@ -3,16 +3,19 @@
     python packaging/draw_guide.py
 
 What is drawn is what the program finds in its own record of that run: no line is made up. Run it
-after a change of the analysis or the simulation and commit what it draws.
+after a change of the analysis or the simulation and commit what it draws. Every picture with words
+in it, drawn here or by hand, is then written once more with the words of each translation.
 """
 
 from __future__ import annotations
 
+import re
 import sys
+import tomllib
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
-from xml.sax.saxutils import escape
+from xml.sax.saxutils import escape, unescape
 
 import numpy as np
 
@@ -24,6 +27,9 @@ from gaugebench.simulate.script import run
 from gaugebench.simulate.visit import demo_script
 
 PICTURES = Path(__file__).resolve().parent.parent / "gaugebench" / "guide" / "pictures"
+WORDS = Path(__file__).resolve().parent / "guide_words_{language}.toml"
+LANGUAGES = {"de": ","}
+"""Each with its decimal sign."""
 BAR = 1e5
 ORANGE, BLUE, GREEN, GREY = "#d55e00", "#0072b2", "#007a5a", "#777777"
 Part = Callable[["Panel"], str]
@@ -150,6 +156,33 @@ def picture(name: str, panels: list[Panel]) -> None:
     )
 
 
+def translated(svg: str, words: dict[str, str], decimal_sign: str) -> str:
+    """A picture with its words in another language. Raises `NotFound` for words without one."""
+
+    def said(found: re.Match[str]) -> str:
+        text = unescape(found[2])
+        if re.fullmatch(r"[\d.]*", text):
+            return found[1] + text.replace(".", decimal_sign)
+        if text not in words:
+            raise NotFound(f"no translation of {text!r}")
+        return found[1] + escape(words[text])
+
+    return re.sub(r"(<text[^>]*>)([^<]*)", said, svg)
+
+
+def translate(language: str) -> None:
+    """Write every picture that has words once more, in a language. Raises `NotFound`."""
+    folder = PICTURES.parent / language / PICTURES.name
+    folder.mkdir(parents=True, exist_ok=True)
+    source = WORDS.with_name(WORDS.name.format(language=language))
+    words = tomllib.loads(source.read_text(encoding="utf-8"))["words"]
+    for path in PICTURES.glob("*.svg"):
+        svg = path.read_text(encoding="utf-8")
+        if "<text" in svg:
+            drawn = translated(svg, words, LANGUAGES[language])
+            (folder / path.name).write_text(drawn, encoding="utf-8")
+
+
 def value(answer: Answer) -> float:
     """The number of a figure. Raises `NotFound` with the reason where it is absent."""
     if isinstance(answer, Absent):
@@ -260,7 +293,7 @@ def _shows_all(figures: PumpFigures) -> None:
 
 
 def main() -> int:
-    """Run the practice visit, take its figures, draw four pictures."""
+    """Run the practice visit, take its figures, draw four pictures, translate all."""
     trace, _truth = run(demo_script())
     loadings = analyse(trace).loadings
     try:
@@ -271,6 +304,8 @@ def main() -> int:
         if not pairs:
             raise NotFound("no loading of both pumps")
         draw_pair(trace, pairs[0])
+        for language in LANGUAGES:
+            translate(language)
     except NotFound as fault:
         print(f"The practice run lacks what is to be drawn: {fault}.", file=sys.stderr)
         return 1
