@@ -7,9 +7,11 @@ from typing import TYPE_CHECKING
 import pytest
 from PySide6.QtCore import QSettings, Qt, QUrl
 from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication
 
 from gaugebench import guide
 from gaugebench.desk.helpview import GuideWindow
+from gaugebench.desk.language import switch
 from gaugebench.desk.memory import Memory
 from gaugebench.desk.window import DeskWindow
 from gaugebench.desk.words import Told, told
@@ -18,6 +20,7 @@ from gaugebench.errors import KitError, TraceError
 from gaugebench.guide.links import PLACES
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
     from pathlib import Path
 
     from pytestqt.qtbot import QtBot
@@ -60,6 +63,52 @@ def test_a_heading_is_found(window: GuideWindow) -> None:
     heading = guide.headings("trouble.md")[2]
     window.show_place(guide.Place("trouble.md", heading.anchor))
     assert window.browser.textCursor().selectedText() == heading.words
+
+
+@pytest.fixture
+def german(qapp: QApplication) -> Iterator[None]:
+    switch(qapp, "de")
+    yield
+    switch(qapp, "en")
+
+
+@pytest.mark.usefixtures("german")
+def test_the_german_desk_has_a_german_guide(window: GuideWindow) -> None:
+    assert window.windowTitle() == "Handbuch"
+    shown = [window.pages.item(row).text() for row in range(window.pages.count())]
+    assert shown == [guide.title(page, "de") for page in guide.PAGES]
+    for place in PLACES.values():
+        window.show_place(place)
+        heading = guide.heading_at(place, "de")
+        assert heading != guide.heading_at(place)
+        assert window.browser.textCursor().selectedText() == heading
+    window.browser.anchorClicked.emit(QUrl("visit.md#13-release-and-let-go"))
+    assert window.browser.textCursor().selectedText() == guide.heading_at(
+        guide.Place("visit.md", "13-release-and-let-go"), "de"
+    )
+
+
+def test_the_guide_goes_on_in_the_language_that_is_chosen(
+    window: GuideWindow, qapp: QApplication, qtbot: QtBot
+) -> None:
+    window.show_place(guide.Place("kit.md"))
+    switch(qapp, "de")
+    qtbot.waitUntil(lambda: window.windowTitle() == "Handbuch", timeout=20_000)
+    assert guide.title("kit.md", "de") in window.browser.toPlainText()
+    switch(qapp, "en")
+    qtbot.waitUntil(lambda: window.windowTitle() == "User's guide", timeout=20_000)
+    assert guide.title("kit.md") in window.browser.toPlainText()
+
+
+@pytest.mark.usefixtures("german")
+def test_a_page_without_german_says_that_it_is_english(
+    window: GuideWindow, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    (tmp_path / "kit.md").write_text(guide.text("kit.md"), encoding="utf-8")
+    monkeypatch.setattr(guide, "FOLDER", tmp_path)
+    window.browser.show_page("kit.md")
+    assert window.browser.toPlainText().startswith("Diese Seite ist noch nicht übersetzt")
+    assert guide.title("kit.md") in window.browser.toPlainText()
 
 
 def test_an_error_leads_to_where_the_guide_explains_it(qtbot: QtBot, tmp_path: Path) -> None:

@@ -13,27 +13,29 @@ if TYPE_CHECKING:
     from pytestqt.qtbot import QtBot
 
 
+@pytest.mark.parametrize("language", ["en", "de"])
 @pytest.mark.parametrize("page", guide.PAGES)
-def test_a_page_is_shown_whole(page: str, qtbot: QtBot) -> None:
+def test_a_page_is_shown_whole(page: str, language: str, qtbot: QtBot) -> None:
     from PySide6.QtCore import QUrl
     from PySide6.QtGui import QTextDocument, QTextTable
 
     from gaugebench.desk.helpview import GuideBrowser
 
     browser = GuideBrowser()
+    browser.language = language
     qtbot.addWidget(browser)
     browser.show_page(page)
     browser.resize(900, 700)
     browser.show()
     shown = browser.toPlainText()
-    for heading in guide.headings(page):
+    for heading in guide.headings(page, language):
         assert heading.words in shown
     assert not re.search(r"\*\*|\]\(|^#|\|---", shown, re.MULTILINE)
-    for picture in re.findall(r"!\[[^\]]*\]\(([^)]+)\)", guide.text(page)):
+    for picture in re.findall(r"!\[[^\]]*\]\(([^)]+)\)", guide.text(page, language)):
         kind = int(QTextDocument.ResourceType.ImageResource.value)
         assert not browser.document().resource(kind, QUrl(picture)).isNull()
     tables = [f for f in browser.document().rootFrame().childFrames() if isinstance(f, QTextTable)]
-    assert len(tables) == guide.text(page).count("\n|---")
+    assert len(tables) == guide.text(page, language).count("\n|---")
     assert all(t.format().bottomMargin() > 0 for t in tables)
 
 
