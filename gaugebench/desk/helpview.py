@@ -55,6 +55,9 @@ class GuideBrowser(QTextBrowser):
                 shape.setTopMargin(AIR_PX / 2)
                 shape.setBottomMargin(AIR_PX)
                 frame.setFormat(shape)
+        # Qt leaves what follows a long page's later tables without lines, and so unseen, after
+        # their margins are set, unless it is told to lay out the whole again.
+        document.markContentsDirty(0, document.characterCount())
         self.moveCursor(QTextCursor.MoveOperation.Start)
 
     def turn_to(self, heading: str) -> None:

@@ -39,6 +39,26 @@ def test_a_page_is_shown_whole(page: str, language: str, qtbot: QtBot) -> None:
     assert all(t.format().bottomMargin() > 0 for t in tables)
 
 
+@pytest.mark.parametrize("language", ["en", "de"])
+def test_every_line_of_a_page_is_laid_out(language: str, qtbot: QtBot) -> None:
+    from gaugebench.desk.helpview import GuideBrowser
+
+    browser = GuideBrowser()
+    browser.language = language
+    qtbot.addWidget(browser)
+    browser.resize(940, 760)
+    browser.show()
+
+    def unseen() -> list[str]:
+        document = browser.document()
+        blocks = [document.findBlockByNumber(n) for n in range(document.blockCount())]
+        return [b.text() for b in blocks if b.text() and not b.layout().lineCount()]
+
+    for page in guide.PAGES:
+        browser.show_page(page)
+        qtbot.waitUntil(lambda: not unseen(), timeout=20_000)
+
+
 def test_drawings_have_the_dots_of_a_fine_screen(
     qtbot: QtBot, monkeypatch: pytest.MonkeyPatch
 ) -> None:
