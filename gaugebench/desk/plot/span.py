@@ -23,6 +23,8 @@ def wanted(low: float, high: float, *, least: float, from_zero: bool) -> Span:
     if from_zero:
         low, high = min(low, 0.0), max(high, 0.0)
     height = max(high - low, least)
+    # An engine that stands still does not turn at −200 rpm: the axis reaches up from zero.
+    from_zero = from_zero or (low >= 0.0 and (low + high) < height)
     if not from_zero:
         middle = (low + high) / 2
         low, high = middle - height / 2, middle + height / 2

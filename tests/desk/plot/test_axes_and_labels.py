@@ -32,6 +32,14 @@ def test_an_axis_grows_at_once_and_shrinks_only_when_much_too_high() -> None:
     assert settle(grown, 0.0, 100.0, least=10.0, from_zero=True)[1] < 150.0
 
 
+def test_an_axis_of_a_still_engine_shows_no_speed_below_zero() -> None:
+    bottom, top = wanted(0.0, 0.0, least=400.0, from_zero=False)
+    assert -40.0 < bottom <= 0.0
+    assert top >= 400.0
+    assert wanted(1990.0, 2010.0, least=400.0, from_zero=False)[0] > 1700.0  # not from zero
+    assert wanted(-12.0, -8.0, least=20.0, from_zero=False)[0] < -12.0
+
+
 def test_an_axis_without_values_stays() -> None:
     assert settle((0.0, 5.0), math.nan, math.nan, least=1.0, from_zero=True) == (0.0, 5.0)
 
