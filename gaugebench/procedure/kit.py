@@ -8,10 +8,11 @@ from typing import Literal
 from gaugebench.model.figures import Figure
 from gaugebench.model.job import KitUsed, ZeroChecked
 from gaugebench.model.kit import Kit
+from gaugebench.model.saying import Saying
 from gaugebench.model.trace import Trace
 from gaugebench.procedure.recognise import to_value
 from gaugebench.procedure.steady import mean_over
-from gaugebench.quantity import Dimension
+from gaugebench.quantity import Dimension, Number
 
 
 def used(kit: Kit, at: datetime) -> tuple[KitUsed, ...]:
@@ -21,8 +22,8 @@ def used(kit: Kit, at: datetime) -> tuple[KitUsed, ...]:
             at=at,
             role=entry.role,
             serial=entry.serial,
-            range_text=" to ".join(entry.range) if entry.range else "",
-            accuracy=f"{entry.accuracy_pct_fs:g} % of full scale" if entry.accuracy_pct_fs else "",
+            range_text=_range(entry.range) if entry.range else "",
+            accuracy=_accuracy(entry.accuracy_pct_fs) if entry.accuracy_pct_fs else "",
             calibrated_on=entry.calibrated_on.isoformat() if entry.calibrated_on else "",
             fitting=entry.fitting,
         )
@@ -30,6 +31,15 @@ def used(kit: Kit, at: datetime) -> tuple[KitUsed, ...]:
         for entry in source.channel
         if entry.role
     )
+
+
+def _range(ends: tuple[str, str]) -> str:
+    low, high = (Number(end) for end in ends)
+    return Saying("{low} to {high}", low=low, high=high)
+
+
+def _accuracy(percent: float) -> str:
+    return Saying("{percent} % of full scale", percent=Number(f"{percent:g}"))
 
 
 def zeros(

@@ -124,8 +124,8 @@ class KitUsed(Dated):
     kind: Literal["kit used"] = "kit used"
     role: str
     serial: str = ""
-    range_text: str = ""
-    accuracy: str = ""
+    range_text: Said = ""
+    accuracy: Said = ""
     calibrated_on: str = ""
     fitting: str = ""
     """Adapter, hose bore and length."""
