@@ -9,7 +9,7 @@ from typing import Annotated
 import typer
 
 from gaugebench.cli.app import app
-from gaugebench.errors import SheetError
+from gaugebench.errors import JobError, SheetError
 
 sheet_app = typer.Typer(
     help="Machine sheets: what the maker says a reading should be.", rich_markup_mode=None
@@ -25,12 +25,23 @@ def report(
     ] = None,
     paper: Annotated[str, typer.Option("--paper", help="A4 or Letter.")] = "A4",
     unit: Annotated[str, typer.Option("--unit", help="Pressure unit: bar, MPa, psi …")] = "bar",
+    language: Annotated[
+        str, typer.Option("--language", help="What the report is written in: en or de.")
+    ] = "en",
 ) -> None:
     """Write the report of a job from its worksheet and its traces."""
+    from gaugebench.desk.words import LANGUAGES, Speaker  # the words alone: no window
     from gaugebench.report.files import report_job
 
+    if language not in LANGUAGES:
+        raise JobError(f"A report is written in {' or '.join(LANGUAGES)}, not in “{language}”.")
     made = report_job(
-        job, out, paper=paper, pressure=unit, say=lambda text: typer.echo(text, err=True)
+        job,
+        out,
+        paper=paper,
+        pressure=unit,
+        speech=Speaker(language),
+        say=lambda text: typer.echo(text, err=True),
     )
     typer.echo(f"Wrote {made}.")
 

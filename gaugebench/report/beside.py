@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from gaugebench.model.job import Source
+from gaugebench.model.job import Phase, Source
 from gaugebench.model.role import Role
+from gaugebench.model.saying import Saying, Written
 from gaugebench.model.trace import Trace
 from gaugebench.procedure import compare
 from gaugebench.procedure.state import JobState
@@ -28,16 +29,18 @@ def before_and_after(state: JobState, traces: Mapping[str, Trace], pressure: str
             continue
         lines = tuple(
             line
-            for n, (name, source) in enumerate((("as found", pair.found), ("as left", pair.left)))
-            if (line := _line(name, source, check.role, traces, pressure, n)) is not None
+            for n, (name, source) in enumerate(
+                ((Phase.AS_FOUND, pair.found), (Phase.AS_LEFT, pair.left))
+            )
+            if (line := _line(name.value, source, check.role, traces, pressure, n)) is not None
         )
         if len(lines) == 2:
             band = check.limits
             ends = (band.low, band.high) if band is not None else ()
             limits = tuple(unit(pressure).from_inside(v) for v in ends if v is not None)
             found.append(_chart(pair.title, lines, limits, pressure))
-    told = Text("The dotted lines are the limits of the band.", Tone.SMALL)
-    return [Heading("Before and after"), told, *found] if found else []
+    told = Text(Saying("The dotted lines are the limits of the band."), Tone.SMALL)
+    return [Heading(Saying("Before and after")), told, *found] if found else []
 
 
 def _line(
@@ -59,10 +62,10 @@ def _chart(title: str, lines: tuple[Line, ...], limits: tuple[float, ...], press
     values = [float(v) for line in lines for _, ys in line.pieces for v in (ys.min(), ys.max())]
     bottom, top = min(*values, *limits, 0.0), max(*values, *limits)
     return Chart(
-        title=f"{title}: as found and as left",
+        title=Saying("{title}: as found and as left", title=Written(title)),
         lines=lines,
-        x_label="Time from the beginning of the reading (s)",
-        y_label=f"Gauge pressure ({pressure})",
+        x_label=Saying("Time from the beginning of the reading (s)"),
+        y_label=Saying("Gauge pressure ({unit})", unit=Written(pressure)),
         x=(min(times), max(times)),
         y=(bottom, top + ROOM * (top - bottom or 1.0)),
         limits=limits,

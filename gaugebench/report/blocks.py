@@ -1,4 +1,8 @@
-"""What a report is made of, before it is a page: the same blocks make PDF, HTML and XLSX."""
+"""What a report is made of, before it is a page: the same blocks make PDF, HTML and XLSX.
+
+Its texts are English and remember how they are said in another language: sayings, numbers, plain
+texts that a catalogue knows, and what somebody wrote (`Written`), which is said in none.
+"""
 
 from __future__ import annotations
 
@@ -6,6 +10,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from gaugebench.model.arrays import F64
+from gaugebench.report.speech import ENGLISH, Speech
 
 
 class Tone(StrEnum):
@@ -130,12 +135,16 @@ Block = Heading | Pairs | Text | Table | Chart | Signatures | PageEnd | Data
 
 @dataclass(frozen=True, slots=True)
 class Report:
-    """A whole report. title: of the file. footer, banner: on every page; banner may be ""."""
+    """A whole report. title: of the file. footer, banner: on every page; banner may be "".
+
+    speech: the language that it is in, for what a kind of page adds of its own.
+    """
 
     title: str
     blocks: tuple[Block, ...]
     footer: str
     banner: str = ""
+    speech: Speech = ENGLISH
 
 
 def row(*cells: str | Cell) -> tuple[Cell, ...]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from gaugebench.analyse.verdict import Outcome
 from gaugebench.model.job import ReadingTaken
+from gaugebench.model.saying import Saying
 from gaugebench.model.sheet import Check
 from gaugebench.procedure.judge import provisional, verdict_of
 from gaugebench.procedure.state import JobState
@@ -22,9 +23,11 @@ def verdict_cell(state: JobState, check: Check, reading: ReadingTaken | None) ->
     """A verdict, with “provisional” where it is."""
     if reading is None:
         why = state.not_tested.get(check.key)
-        return Cell("not tested" if why else "–")
+        return Cell(Saying("not tested") if why else "–")
     verdict = verdict_of(state, check, reading)
     if verdict is None:
-        return Cell("recorded")
-    later = " (provisional)" if provisional(state, check) else ""
-    return Cell(f"{verdict.outcome}{later}", _TONES[verdict.outcome])
+        return Cell(Saying("recorded"))
+    words: str = verdict.outcome.value
+    if provisional(state, check):
+        words = Saying("{what} (provisional)", what=words)
+    return Cell(words, _TONES[verdict.outcome])

@@ -11,6 +11,7 @@ from gaugebench.model.channel import Channel
 from gaugebench.model.job import ReadingTaken, TraceAdded
 from gaugebench.model.mark import Mark, MarkKind, Standing
 from gaugebench.model.role import Port
+from gaugebench.model.saying import Saying, Written, fixed, joined
 from gaugebench.model.trace import Series, Trace
 from gaugebench.procedure.state import JobState
 from gaugebench.quantity import Dimension, Reference, show, unit
@@ -27,7 +28,7 @@ from gaugebench.report.blocks import (
     row,
 )
 from gaugebench.report.cells import reading_cell, verdict_cell
-from gaugebench.report.names import role_name
+from gaugebench.report.names import CHECK, role_name
 
 COLUMNS = 500
 """A chart keeps each of so many columns' least and greatest sample."""
@@ -47,9 +48,11 @@ _SHOWN = frozenset(
 
 
 _MEANS = {
-    MarkKind.RELIEF_CRACK: "Relief crack: the relief valve begins to pass oil",
-    MarkKind.DESTROKE_ONSET: "De-stroke onset: the pump begins to give less, as its cut-off asks",
-    MarkKind.IN_SYNC: "Pumps in sync: from here on both pressures stay together",
+    MarkKind.RELIEF_CRACK: Saying("Relief crack: the relief valve begins to pass oil"),
+    MarkKind.DESTROKE_ONSET: Saying(
+        "De-stroke onset: the pump begins to give less, as its cut-off asks"
+    ),
+    MarkKind.IN_SYNC: Saying("Pumps in sync: from here on both pressures stay together"),
 }
 """What the marks mean, for whoever does not know the words."""
 
@@ -59,10 +62,13 @@ def charts(state: JobState, traces: Mapping[str, Trace], pressure: str) -> list[
     found: list[Block] = []
     for added in state.traces:
         trace = traces.get(added.trace)
-        title = f"{added.trace}, {added.phase}" + (f": {added.note}" if added.note else "")
-        found.append(Heading(f"Trace {title}", 2))
+        title = joined((Written(added.trace), added.phase.value), ", ")
+        if added.note:
+            title = joined((title, Written(added.note)), ": ")
+        found.append(Heading(Saying("Trace {title}", title=title), 2))
         if trace is None:
-            found.append(Text("This trace was not at hand when the report was made.", Tone.WARNING))
+            told = Saying("This trace was not at hand when the report was made.")
+            found.append(Text(told, Tone.WARNING))
             continue
         read = taken(state, added.trace)
         drawn = of_trace(trace, added, pressure, tuple(span for span, _ in read))
@@ -85,9 +91,13 @@ def _readings(
             check = state.check(reading.check)
             rows.append(
                 row(
-                    span.label,
-                    f"{span.start_s:.1f} to {span.end_s:.1f} s",
-                    check.title,
+                    Written(span.label),
+                    Saying(
+                        "{start} to {end} s",
+                        start=fixed(span.start_s, 1),
+                        end=fixed(span.end_s, 1),
+                    ),
+                    Written(check.title),
                     reading.phase.value,
                     reading_cell(check, reading, pressure),
                     verdict_cell(state, check, reading),
@@ -95,8 +105,9 @@ def _readings(
             )
     if not rows:
         return []
-    head = ("", "Where", "Check", "When", "Reading", "Verdict")
-    return [Table(f"Readings {trace}", head, tuple(rows), (5, 17, 36, 12, 18, 12))]
+    head = ("", Saying("Where"), CHECK, Saying("When"), Saying("Reading"), Saying("Verdict"))
+    name = Saying("Readings {trace}", trace=Written(trace))
+    return [Table(name, head, tuple(rows), (5, 17, 36, 12, 18, 12))]
 
 
 def taken(state: JobState, trace: str) -> tuple[tuple[Span, tuple[ReadingTaken, ...]], ...]:
@@ -140,33 +151,38 @@ def of_trace(
     flags, marks = _flags(trace.marks)
     found: list[Block] = []
     for title, group, marked in (
-        ("Main pressures", mains, flags),
-        ("Control and pilot pressures", others, ()),
+        (Saying("Main pressures"), mains, flags),
+        (Saying("Control and pilot pressures"), others, ()),
     ):
         if any(len(s) for s in group):
-            found.append(_chart(f"{title}, {added.trace}", group, trace, pressure, marked, spans))
+            whole = joined((title, Written(added.trace)), ", ")
+            found.append(_chart(whole, group, trace, pressure, marked, spans))
     if not found:
-        return [Text("It holds no gauge pressure of a known role.", Tone.WARNING)]
+        return [Text(Saying("It holds no gauge pressure of a known role."), Tone.WARNING)]
     if marks:
         rows = tuple(
             row(
                 str(n),
-                f"{m.time_s:.3f} s",
-                f"pump {m.pump}" if m.pump else "",
+                show(m.time_s, "s", 3),
+                Saying("pump {number}", number=m.pump) if m.pump else "",
                 _mark_words(m),
                 _pressure(m, pressure),
             )
             for n, m in enumerate(marks, 1)
         )
-        head = ("", "At", "Of", "Mark", "Pressure")
-        found.append(Table(f"Marks {added.trace}", head, rows, (5, 14, 14, 50, 17)))
+        head = ("", Saying("At"), Saying("Of"), Saying("Mark"), Saying("Pressure"))
+        name = Saying("Marks {trace}", trace=Written(added.trace))
+        found.append(Table(name, head, rows, (5, 14, 14, 50, 17)))
         meant = [words for kind, words in _MEANS.items() if any(m.kind is kind for m in marks)]
-        found += [Text(f"{'. '.join(meant)}.", Tone.SMALL)] if meant else []
+        if meant:
+            found.append(Text(Saying("{words}.", words=joined(meant, ". ")), Tone.SMALL))
     left_out = sum(m.kind in _SHOWN for m in trace.marks) - len(marks)
     if left_out:
-        found.append(Text(f"{left_out} further marks are in the trace.", Tone.SMALL))
+        more = Saying("{count} further marks are in the trace.", count=left_out)
+        found.append(Text(more, Tone.SMALL))
     if trace.gaps:
-        found.append(Text(f"{len(trace.gaps)} gap(s); no line is drawn across them.", Tone.SMALL))
+        cut = Saying("{count} gap(s); no line is drawn across them.", count=len(trace.gaps))
+        found.append(Text(cut, Tone.SMALL))
     return found
 
 
@@ -209,8 +225,8 @@ def _chart(
     return Chart(
         title=title,
         lines=lines,
-        x_label="Time (s)",
-        y_label=f"Gauge pressure ({pressure})",
+        x_label=Saying("Time (s)"),
+        y_label=Saying("Gauge pressure ({unit})", unit=Written(pressure)),
         x=(low, high),
         y=(min(0.0, bottom - room), top + room),
         flags=flags,
@@ -234,13 +250,18 @@ def pieces(
 
 
 def _title(channel: Channel) -> str:
-    return role_name(channel.role) if channel.role is not None else channel.title
+    return role_name(channel.role) if channel.role is not None else Written(channel.title)
 
 
 def _mark_words(mark: Mark) -> str:
     """What happened; whether a person set it, or it may still move, is said."""
-    words = mark.kind.value + (f": {mark.note}" if mark.note else "")
-    return words if mark.standing is Standing.FINAL else f"{words} ({mark.standing.value})"
+    words: str = mark.kind.value
+    if mark.note:
+        is_own = mark.standing is Standing.BY_HAND
+        words = joined((words, Written(mark.note) if is_own else mark.note), ": ")
+    if mark.standing is Standing.FINAL:
+        return words
+    return Saying("{words} ({standing})", words=words, standing=mark.standing.value)
 
 
 def _flags(marks: tuple[Mark, ...]) -> tuple[tuple[Flag, ...], tuple[Mark, ...]]:

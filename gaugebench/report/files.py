@@ -6,9 +6,11 @@ from collections.abc import Callable
 from pathlib import Path, PureWindowsPath
 
 from gaugebench.errors import TraceError
+from gaugebench.model.saying import Saying, Written
 from gaugebench.model.trace import Trace
 from gaugebench.procedure.jobfile import read
 from gaugebench.procedure.state import replay
+from gaugebench.report.speech import ENGLISH, Speech
 from gaugebench.report.writing import write
 from gaugebench.store.opening import open_trace
 
@@ -19,6 +21,7 @@ def report_job(
     *,
     paper: str = "A4",
     pressure: str = "bar",
+    speech: Speech = ENGLISH,
     say: Callable[[str], None],
 ) -> Path:
     """Write the report of a job's file; by default a PDF of the same name beside it.
@@ -34,11 +37,16 @@ def report_job(
     for added in state.traces:
         # A job may come from anyone: what it names is looked for beside it and nowhere else.
         if PureWindowsPath(added.trace).name != added.trace:
-            say(f"The trace “{added.trace}” does not lie beside the job and is left out.")
+            say(
+                Saying(
+                    "The trace “{trace}” does not lie beside the job and is left out.",
+                    trace=Written(added.trace),
+                )
+            )
             continue
         try:
             traces[added.trace] = open_trace(job_file.parent / added.trace)
         except TraceError as fault:
             say(str(fault))
     target = out if out is not None else job_file.with_suffix(".pdf")
-    return write(state, traces, target, paper=paper, pressure=pressure)
+    return write(state, traces, target, paper=paper, pressure=pressure, speech=speech)

@@ -6,16 +6,19 @@ from dataclasses import dataclass
 
 from gaugebench.report.blocks import Chart, clusters
 from gaugebench.report.scale import label, ticks
+from gaugebench.report.speech import Speech
 
 
 @dataclass(frozen=True, slots=True)
 class Frame:
     """The ends of a chart's axes on its page: x from left to right, y from bottom to top.
 
-    bottom may lie above or below top in numbers, as the page counts.
+    bottom may lie above or below top in numbers, as the page counts. speech: what numbers are said
+    in.
     """
 
     chart: Chart
+    speech: Speech
     left: float
     right: float
     bottom: float
@@ -33,11 +36,11 @@ class Frame:
 
     def across(self) -> list[tuple[float, str]]:
         """Ticks of the time axis: where, and what is written there."""
-        return [(self.x(v), label(v)) for v in ticks(*self.chart.x, 10)]
+        return [(self.x(v), self.speech.said(label(v))) for v in ticks(*self.chart.x, 10)]
 
     def up(self) -> list[tuple[float, str]]:
         """Ticks of the other axis."""
-        return [(self.y(v), label(v)) for v in ticks(*self.chart.y, 5)]
+        return [(self.y(v), self.speech.said(label(v))) for v in ticks(*self.chart.y, 5)]
 
     def flags(self, apart: float) -> list[tuple[float, str]]:
         """Labels of the marks; those nearer than `apart`, on the page, share one."""

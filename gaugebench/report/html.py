@@ -17,6 +17,7 @@ from gaugebench.report.blocks import (
 )
 from gaugebench.report.frame import Frame
 from gaugebench.report.looks import GRID, HEAD, INK, MARK, RULE, TONES, line_look
+from gaugebench.report.speech import Speech
 from gaugebench.report.writer import Writer
 
 _PLAIN_CSS = f"""
@@ -38,16 +39,19 @@ _LEFT, _RIGHT, _TOP, _BOTTOM = 60.0, 15.0, 56.0, 40.0
 def html(report: Report) -> str:
     """The whole page as text."""
     banner = f'<p class="banner {Tone.BAD}">{escape(report.banner)}</p>' if report.banner else ""
-    body = "\n".join(_Page().write(report.blocks))
+    body = "\n".join(_Page(report.speech).write(report.blocks))
     return (
-        f'<!doctype html>\n<html lang="en"><head><meta charset="utf-8">'
-        f'<meta name="viewport" content="width=device-width">'
+        f'<!doctype html>\n<html lang="{escape(report.speech.language)}"><head>'
+        f'<meta charset="utf-8"><meta name="viewport" content="width=device-width">'
         f"<title>{escape(report.title)}</title><style>{_CSS}</style></head><body>\n{banner}"
         f'{body}\n<p class="small">{escape(report.footer)}</p></body></html>\n'
     )
 
 
 class _Page(Writer[str]):
+    def __init__(self, speech: Speech) -> None:
+        self.speech = speech
+
     def heading(self, block: Heading) -> str:
         tag = f"h{max(1, block.level)}" if block.level != 1 else "h2"
         return f"<{tag}>{escape(block.text)}</{tag}>"
@@ -71,7 +75,7 @@ class _Page(Writer[str]):
         return f"<table><thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table>"
 
     def chart(self, block: Chart) -> str:
-        return svg(block)
+        return svg(block, self.speech)
 
     def signatures(self, block: Signatures) -> str:
         rows = "".join(
@@ -92,9 +96,9 @@ def _class(tone: Tone) -> str:
     return "" if tone is Tone.PLAIN else f' class="{tone}"'
 
 
-def svg(chart: Chart) -> str:
+def svg(chart: Chart, speech: Speech) -> str:
     """A chart as SVG, its text selectable."""
-    frame = Frame(chart, _LEFT, _WIDE - _RIGHT, _HIGH - _BOTTOM, _TOP)
+    frame = Frame(chart, speech, _LEFT, _WIDE - _RIGHT, _HIGH - _BOTTOM, _TOP)
     parts = [
         (
             f'<svg viewBox="0 0 {_WIDE:.0f} {_HIGH:.0f}" role="img" font-size="11" '

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+
+from gaugebench.model.saying import Written
 from gaugebench.report.blocks import Tone
 
 INK = "#1a1a1a"
@@ -31,3 +34,13 @@ LINES: tuple[tuple[str, tuple[float, ...]], ...] = (
 def line_look(style: int) -> tuple[str, tuple[float, ...]]:
     """Colour and dashes of a line; styles repeat."""
     return LINES[style % len(LINES)]
+
+
+def day_and_time(at: datetime) -> str:
+    """An instant, year first as ISO 8601 has it: the same in every language."""
+    return Written(f"{at:%Y-%m-%d %H:%M}")
+
+
+def time_of_day(at: datetime) -> str:
+    """Hours and minutes."""
+    return Written(f"{at:%H:%M}")

@@ -30,6 +30,7 @@ from reportlab.platypus import (
 )
 from reportlab.platypus import Table as Grid
 
+from gaugebench.model.saying import Saying
 from gaugebench.report.blocks import (
     Cell,
     Chart,
@@ -42,8 +43,10 @@ from gaugebench.report.blocks import (
     Text,
     Tone,
 )
+from gaugebench.report.columns import fitted
 from gaugebench.report.looks import HEAD, INK, RULE, STRONG, TONES
 from gaugebench.report.pdfchart import ChartFlowable
+from gaugebench.report.speech import Speech
 from gaugebench.report.writer import Writer
 
 PAPERS = {"A4": A4, "Letter": LETTER}
@@ -57,6 +60,10 @@ _ROOM = {0: 0.0, 1: 84 * mm, 2: 84 * mm, 3: 32 * mm}
 """Room that a heading needs under it; with less it begins a new page."""
 _LEAST_TABLE = 26 * mm
 """With less room than this a table begins on a new page, rather than with one row here."""
+_LONGEST_WORD = 40 * mm
+"""No column is widened for a longer word, such as a path."""
+_LEFT_SIDE, _RIGHT_SIDE = 2.0, 3.0
+"""Beside the text of a cell, points."""
 
 
 def pdf(report: Report, paper: str = "A4") -> bytes:
@@ -69,13 +76,18 @@ def pdf(report: Report, paper: str = "A4") -> bytes:
     inner = width - 2 * _MARGIN
     out = io.BytesIO()
     document = BaseDocTemplate(
-        out, pagesize=(width, height), title=report.title, author="", invariant=True
+        out,
+        pagesize=(width, height),
+        title=report.title,
+        author="",
+        lang=report.speech.language,
+        invariant=True,
     )
     frame = Frame(
         _MARGIN, _MARGIN + 4 * mm, inner, height - 2 * _MARGIN - 10 * mm, 0, 0, 0, 0, id="body"
     )
     document.addPageTemplates([PageTemplate(id="page", frames=[frame])])
-    story = [part for parts in _Pages(inner).write(report.blocks) for part in parts]
+    story = [part for parts in _Pages(inner, report.speech).write(report.blocks) for part in parts]
     document.build(story, canvasmaker=_numbered(report, width, height))
     return out.getvalue()
 
@@ -101,8 +113,9 @@ def _style(size: float, *, bold: bool = False, tone: Tone = Tone.PLAIN, after: f
 
 
 class _Pages(Writer[list[Flowable]]):
-    def __init__(self, width: float) -> None:
+    def __init__(self, width: float, speech: Speech) -> None:
         self.width = width
+        self.speech = speech
 
     def heading(self, block: Heading) -> list[Flowable]:
         style = _style(_LEVELS[block.level], bold=True, after=6 if block.level == 0 else 4)
@@ -121,7 +134,7 @@ class _Pages(Writer[list[Flowable]]):
         rows = [
             [*cells[n], *(cells[n + half] if n + half < len(cells) else blank)] for n in range(half)
         ]
-        grid = Grid(rows, colWidths=[0.13 * self.width, 0.37 * self.width] * 2, splitInRow=1)
+        grid = Grid(rows, colWidths=[0.16 * self.width, 0.34 * self.width] * 2, splitInRow=1)
         grid.setStyle(TableStyle([*_PADDING, ("LINEABOVE", (0, 0), (-1, 0), 0.6, _INK),
                                   ("LINEBELOW", (0, -1), (-1, -1), 0.6, _INK)]))  # fmt: skip
         return [grid, Spacer(0, 3 * mm)]
@@ -135,7 +148,9 @@ class _Pages(Writer[list[Flowable]]):
         return [CondPageBreak(_LEAST_TABLE), _table(block, self.width), Spacer(0, 2 * mm)]
 
     def chart(self, block: Chart) -> list[Flowable]:
-        return [KeepTogether([ChartFlowable(block, self.width, FONT), Spacer(0, 2 * mm)])]
+        return [
+            KeepTogether([ChartFlowable(block, self.speech, self.width, FONT), Spacer(0, 2 * mm)])
+        ]
 
     def signatures(self, block: Signatures) -> list[Flowable]:
         return [KeepTogether([_signatures(block, self.width)])]
@@ -151,8 +166,8 @@ class _Pages(Writer[list[Flowable]]):
 _PADDING: list[tuple[Any, ...]] = [
     ("FONTNAME", (0, 0), (-1, -1), FONT),
     ("VALIGN", (0, 0), (-1, -1), "TOP"),
-    ("LEFTPADDING", (0, 0), (-1, -1), 2),
-    ("RIGHTPADDING", (0, 0), (-1, -1), 3),
+    ("LEFTPADDING", (0, 0), (-1, -1), _LEFT_SIDE),
+    ("RIGHTPADDING", (0, 0), (-1, -1), _RIGHT_SIDE),
     ("TOPPADDING", (0, 0), (-1, -1), 1.5),
     ("BOTTOMPADDING", (0, 0), (-1, -1), 1.5),
 ]
@@ -160,9 +175,14 @@ _PADDING: list[tuple[Any, ...]] = [
 
 def _table(table: Table, width: float) -> Grid:
     shares = table.shares or (1.0,) * len(table.head)
-    widths = [width * s / sum(shares) for s in shares]
-    head = [Paragraph(escape(text), _style(7.5, bold=True, after=0)) for text in table.head]
-    rows = [[_cell(cell) for cell in row] for row in table.rows]
+    styles = [_style(7.5, bold=True, after=0)] * len(shares)
+    least = [_longest_word(text, style) for text, style in zip(table.head, styles, strict=True)]
+    for row in table.rows:
+        words = (_longest_word(cell.text, _cell_style(cell)) for cell in row)
+        least = [max(pair) for pair in zip(least, words, strict=True)]
+    widths = fitted(shares, least, width)
+    head = [Paragraph(escape(text), styles[0]) for text in table.head]
+    rows = [[Paragraph(escape(c.text), _cell_style(c)) for c in row] for row in table.rows]
     # A row may be cut where it alone is longer than a page.
     grid = Grid([head, *rows], colWidths=widths, repeatRows=1, splitInRow=1)
     grid.setStyle(
@@ -177,10 +197,15 @@ def _table(table: Table, width: float) -> Grid:
     return grid
 
 
-def _cell(cell: Cell) -> Paragraph:
-    strong = cell.tone in STRONG
+def _cell_style(cell: Cell) -> Any:
     size = 6.5 if cell.tone is Tone.SMALL else 7.5
-    return Paragraph(escape(cell.text), _style(size, bold=strong, tone=cell.tone, after=0))
+    return _style(size, bold=cell.tone in STRONG, tone=cell.tone, after=0)
+
+
+def _longest_word(text: str, style: Any) -> float:
+    """How wide a column must be for no word of a cell to be cut; very long ones are."""
+    widths = (pdfmetrics.stringWidth(w, style.fontName, style.fontSize) for w in text.split())
+    return min(max(widths, default=0.0), _LONGEST_WORD) + _LEFT_SIDE + _RIGHT_SIDE + 1
 
 
 def _signatures(block: Signatures, width: float) -> Grid:
@@ -232,7 +257,8 @@ def _numbered(report: Report, width: float, height: float) -> Callable[..., Canv
             self.setFont(FONT, 7.5)
             self.setFillColor(_INK)
             self.drawString(_MARGIN, 11 * mm, report.footer)
-            self.drawRightString(width - _MARGIN, 11 * mm, f"Page {number} of {total}")
+            page = Saying("Page {number} of {total}", number=number, total=total)
+            self.drawRightString(width - _MARGIN, 11 * mm, report.speech.said(page))
             if report.banner:
                 self.setFont(BOLD, 9)
                 self.setFillColor(_TONES[Tone.BAD])

@@ -9,6 +9,7 @@ from reportlab.platypus import Flowable
 from gaugebench.report.blocks import Chart
 from gaugebench.report.frame import Frame
 from gaugebench.report.looks import GRID, INK, MARK, line_look
+from gaugebench.report.speech import Speech
 
 _HEIGHT = 64 * mm
 _LEFT, _RIGHT, _BOTTOM, _TOP = 13 * mm, 3 * mm, 10 * mm, 15 * mm
@@ -17,12 +18,12 @@ _LEFT, _RIGHT, _BOTTOM, _TOP = 13 * mm, 3 * mm, 10 * mm, 15 * mm
 class ChartFlowable(Flowable):
     """A chart as wide as it is given."""
 
-    def __init__(self, chart: Chart, width: float, font: str) -> None:
+    def __init__(self, chart: Chart, speech: Speech, width: float, font: str) -> None:
         super().__init__()
         self.chart = chart
         self.font = font
         self.width, self.height = width, _HEIGHT
-        self.frame = Frame(chart, _LEFT, width - _RIGHT, _BOTTOM, _HEIGHT - _TOP)
+        self.frame = Frame(chart, speech, _LEFT, width - _RIGHT, _BOTTOM, _HEIGHT - _TOP)
 
     def draw(self) -> None:
         """Draw frame, grid, lines, marks and legend."""

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import math
 
+from gaugebench.quantity import Number
+
 
 def ticks(low: float, high: float, about: int = 6) -> tuple[float, ...]:
     """Round values from `low` to `high`, about so many; steps of 1, 2 or 5 times a power of ten."""
@@ -17,6 +19,6 @@ def ticks(low: float, high: float, about: int = 6) -> tuple[float, ...]:
     return tuple(n * step for n in range(first, last + 1))
 
 
-def label(value: float) -> str:
+def label(value: float) -> Number:
     """A tick's text, without a tail of noughts."""
-    return f"{value:.6g}".replace("-", "−")
+    return Number(f"{value:.6g}".replace("-", "−"))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from gaugebench.analyse.verdict import Outcome
 from gaugebench.model.job import Phase
+from gaugebench.model.saying import Saying, Written, joined
 from gaugebench.model.sheet import Check
 from gaugebench.procedure.asfound import as_found
 from gaugebench.procedure.judge import verdict_of
@@ -13,12 +14,13 @@ from gaugebench.procedure.rules import deference
 from gaugebench.procedure.state import JobState
 from gaugebench.procedure.words import band_text, number, shown_unit
 from gaugebench.report.blocks import Block, Heading, Signatures, Text, Tone
+from gaugebench.report.looks import day_and_time
 
 
 def summary(state: JobState, pressure: str) -> list[Block]:
     """What was found, what was done, what is left, in plain sentences."""
     return [
-        Heading("In short", 2),
+        Heading(Saying("In short"), 2),
         *_counts(state),
         *_found(state),
         *_adjusted(state, pressure),
@@ -26,7 +28,7 @@ def summary(state: JobState, pressure: str) -> list[Block]:
         *_limiting(state),
         Text(_never(state), Tone.SMALL),
         Text(deference(), Tone.SMALL),
-        Heading("Signed", 2),
+        Heading(Saying("Signed"), 2),
         signatures(state),
     ]
 
@@ -37,19 +39,33 @@ def _counts(state: JobState) -> list[Block]:
     read = sum(len(g) for g in groups.values())
     passed, failed = groups.get(Outcome.PASS, []), groups.get(Outcome.FAIL, [])
     unsure, plain = groups.get(Outcome.CANNOT_TELL, []), groups.get(None, [])
-    parts = [f"{len(passed)} lie in their bands"]
-    parts += [f"{len(failed)} lie outside"] if failed else []
-    parts += [f"of {len(unsure)} it cannot be told"] if unsure else []
-    parts += [f"{len(plain)} have no band and were recorded"] if plain else []
+    parts = [Saying("{count} lie in their bands", count=len(passed))]
+    parts += [Saying("{count} lie outside", count=len(failed))] if failed else []
+    parts += [Saying("of {count} it cannot be told", count=len(unsure))] if unsure else []
+    if plain:
+        parts.append(Saying("{count} have no band and were recorded", count=len(plain)))
     rest = total - read
-    left_out = f"; {rest} were not tested (see “What was not tested”)" if rest else ""
-    text = f"{read} of {total} checks were read{left_out}. "
-    when = "As the machine was left" if state.locked else "So far"
-    found: list[Block] = [Text(f"{text}{when}, {', '.join(parts)}.")]
+    known = Saying("{read} of {total} checks were read.", read=read, total=total)
+    if rest:
+        known = Saying(
+            "{read} of {total} checks were read; {rest} were not tested (see “What was not"
+            " tested”).",
+            read=read,
+            total=total,
+            rest=rest,
+        )
+    stand = Saying("So far, {parts}.", parts=joined(parts, ", "))
+    if state.locked:
+        stand = Saying("As the machine was left, {parts}.", parts=joined(parts, ", "))
+    found: list[Block] = [Text(joined((known, stand), " "))]
     if unsure:
-        names = "; ".join(c.title for c in unsure)
-        found.append(Text(f"Cannot be told from the reading: {names}.", Tone.OPEN))
+        told = Saying("Cannot be told from the reading: {checks}.", checks=_titles(unsure))
+        found.append(Text(told, Tone.OPEN))
     return found
+
+
+def _titles(checks: list[Check]) -> str:
+    return joined(Written(c.title) for c in checks)
 
 
 def _groups(state: JobState) -> dict[Outcome | None, list[Check]]:
@@ -70,12 +86,12 @@ def _found(state: JobState) -> list[Block]:
         return []
     outside = _groups(before).get(Outcome.FAIL, [])
     if not outside:
-        return [Text("As found, nothing that was read lay outside its band.")]
-    names = "; ".join(c.title for c in outside)
-    found: list[Block] = [Text(f"As found, outside their bands: {names}.")]
+        return [Text(Saying("As found, nothing that was read lay outside its band."))]
+    told = Saying("As found, outside their bands: {checks}.", checks=_titles(outside))
+    found: list[Block] = [Text(told)]
     shown = [r.title for r in table(before) if r.standing is Standing.SHOWN]
     if shown:
-        found.append(Text(f"What that came of: {'; '.join(shown)}."))
+        found.append(Text(Saying("What that came of: {causes}.", causes=joined(shown))))
     return found
 
 
@@ -90,11 +106,16 @@ def _adjusted(state: JobState, pressure: str) -> list[Block]:
         there = shown_unit(check, pressure)
         found.append(
             Text(
-                f"Adjusted: {check.title}, from {number(before.value, there)} to "
-                f"{number(after.value, there)} (band {band_text(check, pressure)})."
+                Saying(
+                    "Adjusted: {check}, from {before} to {after} (band {band}).",
+                    check=Written(check.title),
+                    before=number(before.value, there),
+                    after=number(after.value, there),
+                    band=band_text(check, pressure),
+                )
             )
         )
-    return found or [Text("Nothing was adjusted.")]
+    return found or [Text(Saying("Nothing was adjusted."))]
 
 
 def _left(state: JobState, pressure: str) -> list[Block]:
@@ -104,39 +125,43 @@ def _left(state: JobState, pressure: str) -> list[Block]:
         verdict = verdict_of(state, check, reading) if reading else None
         if reading is None or verdict is None or verdict.outcome is not Outcome.FAIL:
             continue
+        values = {
+            "check": Written(check.title),
+            "value": number(reading.value, shown_unit(check, pressure)),
+            "band": band_text(check, pressure),
+        }
+        told = Saying("Outside its band: {check}, {value} (band {band}).", **values)
         why = state.not_adjusted.get(check.key)
-        reason = f"; not adjusted: {why}" if why else ""
-        found.append(
-            Text(
-                f"Outside its band: {check.title}, "
-                f"{number(reading.value, shown_unit(check, pressure))} "
-                f"(band {band_text(check, pressure)}){reason}.",
-                Tone.BAD,
+        if why:
+            told = Saying(
+                "Outside its band: {check}, {value} (band {band}); not adjusted: {why}.",
+                **values,
+                why=Written(why),
             )
-        )
+        found.append(Text(told, Tone.BAD))
     return found
 
 
 def _limiting(state: JobState) -> list[Block]:
     first = table(state)[0]
     if first.standing is Standing.NOTHING:
-        return [Text(f"{first.title}.")]
+        return [Text(Saying("{title}.", title=first.title))]
     return [
-        Text(f"What limits it now: {first.title}.", Tone.OPEN),
-        Text(f"Next: {first.next_check}"),
+        Text(Saying("What limits it now: {cause}.", cause=first.title), Tone.OPEN),
+        Text(Saying("Next: {what}", what=first.next_check)),
     ]
 
 
 def _never(state: JobState) -> str:
-    sentences = ["A pressure by itself does not show that a pump is sound."]
+    sentences: list[str] = [Saying("A pressure by itself does not show that a pump is sound.")]
     for pump in pump_rows(state):
-        wanting = ", ".join(pump.needed)
-        sentences.append(
-            f"Nothing is said of pump {pump.pump} itself, since this was not measured: {wanting}."
-            if wanting
-            else pump.text
+        told = Saying(
+            "Nothing is said of pump {pump} itself, since this was not measured: {wanting}.",
+            pump=pump.pump,
+            wanting=joined(pump.needed, ", "),
         )
-    return " ".join(sentences)
+        sentences.append(told if pump.needed else pump.text)
+    return joined(sentences, " ")
 
 
 def signatures(state: JobState) -> Signatures:
@@ -145,7 +170,7 @@ def signatures(state: JobState) -> Signatures:
     for phase in Phase:
         for capacity in ("technician", "customer"):
             signed = [s for s in state.signatures if s.phase is phase and s.capacity == capacity]
-            name = signed[-1].who if signed else ""
-            when = f"{signed[-1].at:%Y-%m-%d %H:%M}" if signed else ""
-            lines.append((f"{phase}, {capacity}", name, when))
+            name = Written(signed[-1].who if signed else "")
+            when = day_and_time(signed[-1].at) if signed else ""
+            lines.append((joined((phase.value, capacity), ", "), name, when))
     return Signatures(tuple(lines))

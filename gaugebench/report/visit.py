@@ -16,10 +16,12 @@ from typing import Any
 from gaugebench.analyse.figures import analyse
 from gaugebench.errors import JobError
 from gaugebench.model.job import EVENT, Hands, JobOpened
+from gaugebench.model.saying import Saying
 from gaugebench.model.trace import Trace
 from gaugebench.procedure import follow, screws, sheet
 from gaugebench.procedure.prompt import PORTS_RIGHT
 from gaugebench.procedure.worksheet import Worksheet
+from gaugebench.quantity import Number
 from gaugebench.report.writing import KINDS, write
 from gaugebench.simulate import screws as plant_screws
 from gaugebench.simulate.machine import Machine
@@ -215,7 +217,8 @@ class _Work:
         ):  # fmt: skip
             if moment == "before":
                 self.do("kit used", role=role, serial=f"practice-{number}",
-                        range_text=f"0 to {top} bar", accuracy="0.5 % of full scale",
+                        range_text=Saying("{low} to {high}", low="0", high=Number(f"{top} bar")),
+                        accuracy=Saying("{percent} % of full scale", percent=Number("0.5")),
                         fitting="simulated, no hose")  # fmt: skip
             self.do("zero checked", role=role, serial=f"practice-{number}", moment=moment,
                     value={"value": 0.0, "unit": "Pa", "expanded": 500.0 * top})  # fmt: skip

@@ -7,6 +7,7 @@ import re
 from datetime import datetime
 from typing import Any
 
+from gaugebench.model.saying import Saying, Written
 from gaugebench.report.blocks import (
     Chart,
     Data,
@@ -19,6 +20,7 @@ from gaugebench.report.blocks import (
     Tone,
 )
 from gaugebench.report.looks import TONES
+from gaugebench.report.speech import Speech
 from gaugebench.report.writer import Writer
 
 
@@ -34,15 +36,16 @@ def xlsx(report: Report) -> bytes:
     options = {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False}
     with xlsxwriter.Workbook(out, options) as book:
         book.set_properties({"title": report.title, "created": datetime(2000, 1, 1)})  # noqa: DTZ001
-        _Book(book).fill(report)
+        _Book(book, report.speech).fill(report)
     return out.getvalue()
 
 
 class _Book(Writer[None]):
     """at: the next row of the first sheet."""
 
-    def __init__(self, book: Any) -> None:
+    def __init__(self, book: Any, speech: Speech) -> None:
         self.book = book
+        self.said = speech.said
         self.bold = book.add_format({"bold": True, "text_wrap": True, "valign": "top"})
         self.big = book.add_format({"bold": True, "font_size": 14})
         self.plain = book.add_format({"text_wrap": True, "valign": "top"})
@@ -53,7 +56,7 @@ class _Book(Writer[None]):
             for tone, colour in TONES.items()
         }
         self.names: set[str] = set()
-        self.front = self._sheet("Report", (26, 90))
+        self.front = self._sheet(self.said(Saying("Report")), (26, 90))
         self.at = 0
 
     def fill(self, report: Report) -> None:
@@ -77,7 +80,8 @@ class _Book(Writer[None]):
         self._put(1, block.text, self.tones.get(block.tone, self.plain))
 
     def chart(self, block: Chart) -> None:
-        self._put(1, f"{block.title}: drawn in the PDF and the HTML.", self.plain)
+        drawn = Saying("{title}: drawn in the PDF and the HTML.", title=Written(block.title))
+        self._put(1, self.said(drawn), self.plain)
 
     def signatures(self, block: Signatures) -> None:
         for capacity, name, when in block.lines:
@@ -115,7 +119,8 @@ class _Book(Writer[None]):
             for column, cell in enumerate(row):
                 sheet.write_string(n, column, cell.text, self.tones.get(cell.tone, self.plain))
         sheet.freeze_panes(1, 0)
-        self._put(1, f"See the sheet “{name}”.", self.plain)
+        see = Saying("See the sheet “{name}”.", name=Written(name))
+        self._put(1, self.said(see), self.plain)
 
     def _sheet(self, name: str, widths: tuple[float, ...]) -> Any:
         self.names.add(name.lower())

@@ -50,9 +50,10 @@ def test_every_text_has_its_german() -> None:
 
 
 def _sayings() -> set[str]:
-    """Every template of a saying in procedure and model, and every text of the data files."""
+    """Every template of a saying in these rooms, and every text of the data files."""
     found: set[str] = set()
-    for path in (p for room in ("procedure", "model") for p in (ROOM.parent / room).rglob("*.py")):
+    rooms = (ROOM.parent / room for room in ("procedure", "model", "report"))
+    for path in (p for room in rooms for p in room.rglob("*.py")):
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
             if isinstance(node, ast.Call) and getattr(node.func, "id", "") == "Saying":
                 first = node.args[0]
@@ -66,7 +67,7 @@ def _sayings() -> set[str]:
     return found | {*run_in(), label(), deference()}
 
 
-def test_what_the_worksheet_says_has_its_german() -> None:
+def test_what_the_worksheet_and_the_report_say_has_its_german() -> None:
     found = {text for text in _sayings() if any(c.isalpha() for c in PLACES.sub("", text))}
     assert len(found) > 200
     assert not found - set(words.catalogue("de"))

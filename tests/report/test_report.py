@@ -19,7 +19,7 @@ from gaugebench.errors import JobError
 from gaugebench.model.job import EVENT, Source
 from gaugebench.model.trace import Trace
 from gaugebench.procedure.state import JobState, evolve
-from gaugebench.report import charts, content, details
+from gaugebench.report import charts, content, flows
 from gaugebench.report.blocks import (
     Chart,
     Flag,
@@ -35,8 +35,8 @@ from gaugebench.report.scale import ticks
 MADE = datetime(2026, 3, 2, 16, 30, tzinfo=UTC)
 
 
-def _write(job: JobState, trace: Trace, path: Path, **more: str) -> bytes:
-    report.write(job, {"as-found.h5": trace}, path, made_at=MADE, **more)
+def _write(job: JobState, trace: Trace, path: Path, paper: str = "A4") -> bytes:
+    report.write(job, {"as-found.h5": trace}, path, made_at=MADE, paper=paper)
     return path.read_bytes()
 
 
@@ -67,7 +67,7 @@ def test_what_merge_is_worth_is_told(job: JobState) -> None:
                  "seconds": {"value": seconds, "unit": "s", "expanded": 0.04},
                  "merged": merged}  # fmt: skip
         state = evolve(state, EVENT.validate_python(timed))
-    told = [b.text for b in details.flows(state, "bar") if isinstance(b, Text)]
+    told = [b.text for b in flows.flows(state, "bar") if isinstance(b, Text)]
     assert any("merge saves 50 % ± 1 % of the time" in text for text in told)
 
 

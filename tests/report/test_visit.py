@@ -12,6 +12,7 @@ import pytest
 
 from gaugebench import cli
 from gaugebench.analyse.verdict import Outcome
+from gaugebench.desk.words import Speaker
 from gaugebench.errors import JobError
 from gaugebench.model.job import Phase
 from gaugebench.procedure import asfound, closing, compare, jobfile, limiting
@@ -131,6 +132,32 @@ def test_the_report_can_be_written_again_from_the_job_alone(visited: Path) -> No
     first, second = ((visited / n).read_text("utf-8") for n in ("report.html", "again.html"))
     made = re.compile(r"made \d{4}-\d\d-\d\d \d\d:\d\d")
     assert made.sub("", first) == made.sub("", second)
+
+
+def test_the_visit_is_reported_in_german(
+    visited: Path, state: JobState, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = visited / "bericht.html"
+    assert _run("report", visited / "job.jsonl", "--out", path, "--language", "de") == 0
+    page = re.sub(r"<style>.*?</style>|<[^>]*>", " ", path.read_text("utf-8"), flags=re.DOTALL)
+    for words in (
+        "Woher das kam: Hauptdruckbegrenzung 1 zu niedrig; Pumpe 2: die Druckabschneidung steht",
+        "Eingestellt: Pump 2 cut-off, von 342,5 ± 3,0 bar auf",
+        "hinein um 1/4 Umdrehung (90°)",
+        "SIMULIERT",
+        "0,5 % vom Endwert",
+    ):
+        assert words in page
+    assert not re.findall(r"\d\.\d", page)
+    # No sentence that has its German stands there in English.
+    german = Speaker("de").catalogue
+    own = {check.title for check in state.sheet.check}
+    sentences = {k for k, v in german.items() if k.count(" ") > 1 and "{" not in k and k != v}
+    assert len(sentences) > 500
+    assert not {k for k in sentences - own if k in page}
+    capsys.readouterr()
+    assert _run("report", visited / "job.jsonl", "--language", "fr") == 1
+    assert capsys.readouterr().err == "A report is written in en or de, not in “fr”.\n"
 
 
 def test_a_folder_with_a_job_is_left_alone(visited: Path) -> None:

@@ -7,7 +7,7 @@ from pathlib import Path
 from PySide6.QtWidgets import QComboBox, QHBoxLayout, QProgressBar, QVBoxLayout, QWidget
 
 from gaugebench.desk.buttons import button
-from gaugebench.desk.words import said, tr
+from gaugebench.desk.words import said, speaker, tr
 from gaugebench.desk.worksheet.jobdesk import JobDesk
 from gaugebench.desk.worksheet.parts import Pane, Scrolled, bulleted, heading, line, words
 from gaugebench.procedure.state import JobState
@@ -18,7 +18,7 @@ _PAPERS = ("A4", "Letter")
 
 
 class EndingPane(Pane):
-    """A report can be written at any time; it says what was not tested."""
+    """A report can be written at any time, in the desk's language; it says what was not tested."""
 
     def __init__(self, job: JobDesk) -> None:
         super().__init__(job)
@@ -76,12 +76,16 @@ class EndingPane(Pane):
             return
         out = job.with_suffix(str(self.kind.currentData()))
         paper, pressure = self.paper.currentText(), self.job.units.shown.pressure
+        speech = speaker()
 
         def work() -> tuple[Path, list[str]]:
             from gaugebench.report.files import report_job  # takes a while to load
 
-            said: list[str] = []
-            return report_job(job, out, paper=paper, pressure=pressure, say=said.append), said
+            told: list[str] = []
+            made = report_job(
+                job, out, paper=paper, pressure=pressure, speech=speech, say=told.append
+            )
+            return made, told
 
         self._set_writing(is_on=True)
         self.written.setText(tr("Writing {name} …", name=out.name))
@@ -89,8 +93,9 @@ class EndingPane(Pane):
 
     def _done(self, found: tuple[Path, list[str]]) -> None:
         self._set_writing(is_on=False)
-        path, said = found
-        self.written.setText("\n".join((tr("The report is {path}", path=path), *said)))
+        path, told = found
+        lines = (tr("The report is {path}", path=path), *map(said, told))
+        self.written.setText("\n".join(lines))
 
     def _failed(self, sentence: str) -> None:
         self._set_writing(is_on=False)
