@@ -34,6 +34,8 @@ svg{{width:100%;height:auto}}h2{{margin-top:1.6rem}}
 _CSS = _PLAIN_CSS + "".join(f".{t}{{color:{c};font-weight:600}}\n" for t, c in TONES.items())
 _WIDE, _HIGH = 900.0, 332.0
 _LEFT, _RIGHT, _TOP, _BOTTOM = 60.0, 15.0, 56.0, 40.0
+_ENTRY, _LETTER = 52.0, 6.6
+"""Room of a line's sample in the legend, and of a letter."""
 
 
 def html(report: Report) -> str:
@@ -125,7 +127,11 @@ def svg(chart: Chart, speech: Speech) -> str:
     for start, end, letter in frame.spans():
         parts.append(_rule(start, _TOP - 15, end, _TOP - 15, INK, 1.5))
         parts.append(_words((start + end) / 2, _TOP - 18, letter))
-    for n, line in enumerate(chart.lines):
+    entries = [_ENTRY + _LETTER * len(line.label) for line in chart.lines]
+    at = _WIDE - _RIGHT - sum(entries)
+    # Beside the title where there is room, else in a row below it.
+    base = 14 if at > _LEFT + _LETTER * len(chart.title) else 27
+    for line, entry in zip(chart.lines, entries, strict=True):
         colour, dashes = line_look(line.style)
         pen = f'fill="none" stroke="{colour}" stroke-dasharray="{_dashes(dashes)}"'
         for xs, ys in line.pieces:
@@ -134,9 +140,9 @@ def svg(chart: Chart, speech: Speech) -> str:
                 for x, y in zip(xs, ys, strict=True)
             )
             parts.append(f'<polyline {pen} points="{points}"/>')
-        at = _WIDE - _RIGHT - 150 * (len(chart.lines) - n)
-        parts.append(f'<path {pen} stroke-width="2" d="M{at:.0f} 10h28"/>')
-        parts.append(_words(at + 34, 14, line.label, "start"))
+        parts.append(f'<path {pen} stroke-width="2" d="M{at:.0f} {base - 4}h28"/>')
+        parts.append(_words(at + 34, base, line.label, "start"))
+        at += entry
     return "".join(parts) + "</svg>"
 
 

@@ -13,6 +13,8 @@ from gaugebench.report.speech import Speech
 
 _HEIGHT = 64 * mm
 _LEFT, _RIGHT, _BOTTOM, _TOP = 13 * mm, 3 * mm, 10 * mm, 15 * mm
+_SAMPLE = 13 * mm
+"""Room of a line's sample in the legend."""
 
 
 class ChartFlowable(Flowable):
@@ -110,13 +112,18 @@ class ChartFlowable(Flowable):
         c = self.canv
         x = self.width - _RIGHT
         c.setFont(self.font, 7)
+        words = sum(c.stringWidth(line.label, self.font, 7) for line in self.chart.lines)
+        title = c.stringWidth(self.chart.title, self.font, 8)
+        # Beside the title where there is room, else in a row below it.
+        is_beside = _LEFT + title + words + _SAMPLE * len(self.chart.lines) < x
+        base = _HEIGHT - (4 * mm if is_beside else 7.8 * mm)
         for line in reversed(self.chart.lines):
             colour, dashes = line_look(line.style)
             x -= c.stringWidth(line.label, self.font, 7)
-            c.drawString(x, _HEIGHT - 4 * mm, line.label)
+            c.drawString(x, base, line.label)
             c.setStrokeColor(colors.HexColor(colour))
             c.setDash(list(dashes))
             c.setLineWidth(1.2)
-            c.line(x - 9 * mm, _HEIGHT - 3.2 * mm, x - 1.5 * mm, _HEIGHT - 3.2 * mm)
+            c.line(x - 9 * mm, base + 0.8 * mm, x - 1.5 * mm, base + 0.8 * mm)
             c.setDash([])
-            x -= 13 * mm
+            x -= _SAMPLE

@@ -24,13 +24,16 @@ from gaugebench.report.blocks import (
     Chart,
     Flag,
     Heading,
+    Line,
     Pairs,
     Signatures,
     Table,
     Text,
     clusters,
 )
+from gaugebench.report.html import svg
 from gaugebench.report.scale import ticks
+from gaugebench.report.speech import ENGLISH
 
 MADE = datetime(2026, 3, 2, 16, 30, tzinfo=UTC)
 
@@ -357,3 +360,18 @@ def test_what_was_adjusted_is_drawn_before_and_after(job: JobState, trace: Trace
         isinstance(b, Chart) and "as found and as left" in b.title
         for b in content.report(job, {"as-found.h5": trace}, MADE).blocks
     ), "without the other trace there is nothing to lay beside"
+
+
+@pytest.mark.parametrize("count", [1, 3, 5])
+def test_a_legend_keeps_clear_of_the_title(count: int) -> None:
+    times = np.array([0.0, 1.0])
+    lines = tuple(Line(f"A long name, {n}", ((times, times),), n) for n in range(count))
+    drawn = svg(Chart("Control and pilot pressures", lines, "s", "bar", (0, 1), (0, 1)), ENGLISH)
+    samples = [(float(x), float(y)) for x, y in re.findall(r'd="M(\d+) (\d+)h28"', drawn)]
+    assert len(samples) == count
+    is_beside = samples[0][1] < 14
+    assert is_beside == (count < 5)
+    # The title begins at 60 and is 27 letters of some 6 units.
+    assert samples[0][0] > (60 + 27 * 6 if is_beside else 60)
+    gaps = np.diff([x for x, _ in samples])
+    assert np.all(gaps > 34 + 14 * 6)
