@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from datetime import UTC, datetime
 
 import numpy as np
 import pytest
 
+from gaugebench.errors import GaugebenchError
 from gaugebench.model.block import Block
 from gaugebench.model.channel import Channel, StreamSpec
 from gaugebench.model.conditioning import Chain, Wiring
@@ -23,6 +24,22 @@ PRESSURES = tuple(
     for n in (1, 2)
 )
 SPEED = Channel("rpm", Role("engine.speed"), Dimension.SPEED, raw_unit="rpm")
+
+
+@pytest.fixture(autouse=True)
+def _every_error_is_a_sentence(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+    """Whatever a test provokes, a person could read: checked where an error is made."""
+    made: set[str] = set()
+
+    def begin(self: GaugebenchError, *said: object) -> None:
+        assert len(said) == 1
+        made.add(said[0] if isinstance(said[0], str) else f"{said[0]!r}, which is no text")
+        Exception.__init__(self, *said)
+
+    monkeypatch.setattr(GaugebenchError, "__init__", begin)
+    yield
+    unfit = {text for text in made if not text.endswith((".", "?")) or "\n" in text}
+    assert not unfit
 
 
 @pytest.fixture
