@@ -161,6 +161,8 @@ def test_the_setup_survives_in_either_place(tmp_path: Path, setup: Setup) -> Non
     whole = (folder / "setup").read_bytes()
     (folder / "setup").write_bytes(b"")
     assert JournalReader(folder).setup == setup
+    (folder / "setup").unlink()
+    assert JournalReader(folder).setup == setup
     (folder / "setup").write_bytes(whole)
     (segment,) = folder.glob("*.seg")
     damaged = segment.read_bytes()
@@ -330,13 +332,8 @@ def test_frames_that_two_retries_repeat_are_taken_once(tmp_path: Path, setup: Se
     assert reader.damage.frames_lost == 0
 
 
-def test_sectors_that_cannot_be_read_cost_what_lies_in_them(
-    tmp_path: Path, setup: Setup, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    events: list[Event] = [SourceSaid("kit", f"{n:03}" * 100, float(n)) for n in range(60)]
-    _write(tmp_path / "a.journal", setup, events)
-    (segment,) = (tmp_path / "a.journal").glob("*.seg")
-    bad = {2 * 4096, 4 * 4096}
+def _with_bad_sectors(monkeypatch: pytest.MonkeyPatch, path: Path, bad: set[int]) -> None:
+    """From now on reads of a file that touch these offsets fail as a failing disk makes them."""
 
     class Failing(io.FileIO):
         def read(self, size: int | None = -1) -> bytes:
@@ -344,20 +341,32 @@ def test_sectors_that_cannot_be_read_cost_what_lies_in_them(
                 raise OSError(errno.EIO, os.strerror(errno.EIO))
             return super().read(-1 if size is None else size) or b""
 
-    def refuse(self: Path) -> bytes:
-        if self == segment:
-            raise OSError(errno.EIO, os.strerror(errno.EIO))
-        with self.open("rb") as file:
-            return file.read()
-
     whole_open = Path.open
 
-    def opened(self: Path, mode: str = "r", buffering: int = -1) -> object:
-        return Failing(self) if buffering == 0 else whole_open(self, mode, buffering)
+    def refuse(self: Path) -> bytes:
+        if self == path:
+            raise OSError(errno.EIO, os.strerror(errno.EIO))
+        with whole_open(self, "rb") as file:
+            return file.read()
 
-    frames = [f for f in scan(segment.read_bytes()) if f.kind == Kind.EVENT]
+    def opened(self: Path, mode: str = "r", buffering: int = -1) -> object:
+        return (
+            Failing(self) if (mode, buffering) == ("rb", 0) else whole_open(self, mode, buffering)
+        )
+
     monkeypatch.setattr(Path, "read_bytes", refuse)
     monkeypatch.setattr(Path, "open", opened)
+
+
+def test_sectors_that_cannot_be_read_cost_what_lies_in_them(
+    tmp_path: Path, setup: Setup, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    events: list[Event] = [SourceSaid("kit", f"{n:03}" * 100, float(n)) for n in range(60)]
+    _write(tmp_path / "a.journal", setup, events)
+    (segment,) = (tmp_path / "a.journal").glob("*.seg")
+    bad = {2 * 4096, 4 * 4096}
+    frames = [f for f in scan(segment.read_bytes()) if f.kind == Kind.EVENT]
+    _with_bad_sectors(monkeypatch, segment, bad)
     reader = JournalReader(tmp_path / "a.journal")
     back = list(reader.events())
     touched = [
@@ -369,3 +378,30 @@ def test_sectors_that_cannot_be_read_cost_what_lies_in_them(
     assert len(back) == len(events) - len(touched)
     assert reader.damage.frames_lost == len(touched)
     assert set(back) <= set(events)
+
+
+def test_a_setup_file_in_a_sector_that_cannot_be_read_is_made_up_for(
+    tmp_path: Path, setup: Setup, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    folder = tmp_path / "a.journal"
+    _write(folder, setup, EVENTS)
+    _with_bad_sectors(monkeypatch, folder / "setup", {0})
+    reader = JournalReader(folder)
+    assert reader.setup == setup
+    assert reader.damage.sectors_lost == 1
+    assert list(reader.events()) == EVENTS
+
+
+def test_a_segment_that_may_not_be_read_is_named(
+    tmp_path: Path, setup: Setup, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    folder = tmp_path / "a.journal"
+    _write(folder, setup, EVENTS)
+    reader = JournalReader(folder)
+
+    def refuse(self: Path) -> bytes:
+        raise OSError(errno.EACCES, os.strerror(errno.EACCES))
+
+    monkeypatch.setattr(Path, "read_bytes", refuse)
+    with pytest.raises(TraceError, match=r"000001\.seg cannot be read: Permission denied\.$"):
+        list(reader.events())
