@@ -114,12 +114,14 @@ class JournalWriter:
 
     def _write_all(self, data: bytes) -> None:
         assert self._descriptor is not None  # noqa: S101 - for the type checker
-        rest = data
-        while rest:
-            taken = self._disk.write(self._descriptor, rest)
-            rest = rest[taken:]
+        self._write_whole(self._descriptor, data)
         self._room -= len(data)
         self.bytes_written += len(data)
+
+    def _write_whole(self, descriptor: int, data: bytes) -> None:
+        rest = data
+        while rest:  # a disk may take fewer bytes than it is given
+            rest = rest[self._disk.write(descriptor, rest) :]
 
     def _next_segment(self) -> None:
         if self._descriptor is not None:
@@ -143,7 +145,7 @@ class JournalWriter:
     def _write_setup_file(self) -> None:
         descriptor = self._disk.create(self.folder / SETUP_FILE)
         try:
-            self._disk.write(descriptor, self._setup)
+            self._write_whole(descriptor, self._setup)
             self._disk.sync(descriptor)
         finally:
             self._disk.close(descriptor)

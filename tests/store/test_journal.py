@@ -291,6 +291,23 @@ def test_what_was_refused_is_held_until_it_is_written(tmp_path: Path, setup: Set
     assert (reader.damage.ended, reader.damage.frames_lost) == (True, 0)
 
 
+class _Sipping(RealDisk):
+    def write(self, descriptor: int, data: bytes) -> int:
+        return super().write(descriptor, data[:100])
+
+
+def test_a_disk_that_takes_a_little_at_a_time_gets_all_of_it(tmp_path: Path, setup: Setup) -> None:
+    folder = tmp_path / "a.journal"
+    journal = JournalWriter(folder, setup, _Sipping())
+    journal.append([journal.pack(*encode(event)) for event in EVENTS])
+    journal.sync()
+    journal.close()
+    journal.release()
+    assert list(JournalReader(folder).events()) == EVENTS
+    (folder / "000001.seg").unlink()
+    assert JournalReader(folder).setup == setup  # of its own file alone
+
+
 def test_damage_is_counted_frame_by_frame(tmp_path: Path, setup: Setup) -> None:
     _write(tmp_path / "a.journal", setup, EVENTS * 4)
     (segment,) = (tmp_path / "a.journal").glob("*.seg")
