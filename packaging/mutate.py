@@ -33,6 +33,11 @@ COPIED = ("gaugebench", "drivers", "tests", "packaging", "sample_traces")
 COPIED_FILES = ("pyproject.toml", "README.md", "DEVELOPERS.md", "CHANGELOG.md")
 MARKERS = "not bench and not tools and not compare"
 PYTEST = ("-p", "no:cacheprovider", "-m")
+CONFTEST = """from hypothesis import Phase, settings
+settings.register_profile("mutants", phases=[Phase.explicit, Phase.generate], database=None)
+settings.load_profile("mutants")
+"""
+"""That a search fails is enough; the smallest case that fails would take minutes to find."""
 MEMORY = 8 << 30
 """Bytes that one run may ask for: a mutant may ask for anything."""
 KILLED = {"killed", "timeout", "suspicious", "segfault"}
@@ -71,6 +76,7 @@ def copied(root: Path, copy: Path, files: list[str], tests: list[str]) -> None:
     for name in COPIED_FILES:
         if (root / name).is_file():
             shutil.copy(root / name, copy / name)
+    (copy / "conftest.py").write_text(CONFTEST, encoding="utf-8")
     said: dict[str, object] = {
         "source_paths": ["gaugebench"],
         "only_mutate": files,
@@ -134,7 +140,7 @@ def shown(copy: Path, mutant: Mutant) -> Mutant:
 def survives(copy: Path, mutant: Mutant, tests: list[str]) -> bool:
     """Whether the tests, run whole in a process of its own, let a mutant pass that mutmut made.
 
-    This brings in searches, which take a minute to fail, and what tests do in other processes.
+    This brings in searches, which are slow, and what tests do in other processes.
     """
     module = ["pytest", "-x", "-q", *PYTEST, MARKERS, *tests]
     return _run(copy, copy / "mutants", module, MUTANT_UNDER_TEST=mutant.name).returncode == 0

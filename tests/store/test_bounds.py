@@ -167,7 +167,7 @@ def test_samples_and_numbers_are_of_their_kind_and_length(opened: Opened) -> Non
                 h5access.samples(entry, "times", kind, columns=columns)
         assert h5access.number(entry, "count") == 5
         for name in ("share", "counts"):
-            with pytest.raises(TraceError, match="not stored as the format says"):
+            with pytest.raises(TraceError, match=f"“{name}” is not stored as the format says"):
                 h5access.number(entry, name)
 
 

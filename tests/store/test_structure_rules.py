@@ -186,3 +186,35 @@ def test_chunks_are_found_in_any_way_but_a_tree(tmp_path: Path) -> None:
     found = _made(path, _tree_of_chunks)
     with pytest.raises(TraceError):
         _checked(path, found)
+
+
+@pytest.mark.parametrize("attributes", [0, 2, 30])
+@pytest.mark.parametrize("times", [False, True])
+@pytest.mark.parametrize("limits", [False, True])
+def test_a_header_is_read_whatever_stands_before_its_messages(
+    tmp_path: Path, times: bool, limits: bool, attributes: int
+) -> None:
+    """Times of making, limits for attributes, a header of more than 255 bytes: each moves them."""
+
+    def made(*most: int) -> Make:
+        def make(file: h5py.File) -> None:
+            plan = h5py.h5p.create(h5py.h5p.DATASET_CREATE)
+            plan.set_chunk((4,) * len(most))
+            plan.set_obj_track_times(times)
+            if limits:
+                plan.set_attr_phase_change(50, 40)
+            space = h5py.h5s.create_simple((9,) * len(most), most)
+            kind = h5py.h5t.IEEE_F64LE
+            found = h5py.Dataset(h5py.h5d.create(file.id, b"d", kind, space, plan))
+            for number in range(attributes):
+                found.attrs[f"a{number}"] = number
+
+        return make
+
+    path = tmp_path / "t.h5"
+    _checked(path, _made(path, made(h5py.h5s.UNLIMITED)))
+    found = _made(path, made(h5py.h5s.UNLIMITED, h5py.h5s.UNLIMITED))
+    flags = path.read_bytes()[found[1] + 5]
+    assert (bool(flags & 0x20), bool(flags & 0x10)) == (times, limits)
+    with pytest.raises(TraceError):
+        _checked(path, found)
