@@ -182,13 +182,14 @@ def offscreen() -> dict[str, str]:
 def parts() -> dict[str, list[str | Path]]:
     """What `check` runs, by name, in the order in which faults are cheapest to find."""
     pytest: list[str | Path] = [PYTHON, "-m", "pytest", "-q"]
+    every_core = ["-n", "auto", "--dist", "worksteal"]  # what a test needs, it makes for itself
     return {
         "style": [PYTHON, "-m", "ruff", "check", "."],
         "format": [PYTHON, "-m", "ruff", "format", "--check", "."],
         "types": [PYTHON, "-m", "mypy"],
         "imports": [BIN / "lint-imports"],
         "audit": [PYTHON, ROOT / "packaging" / "audit.py"],
-        "tests": [*pytest, "-m", "not tools and not bench and not compare"],
+        "tests": [*pytest, *every_core, "-m", "not tools and not bench and not compare"],
         "tools": [*pytest, "-m", "tools"],
         "search": [*pytest, "--timeout=1800", "-m", "hypothesis and not bench and not compare"],
     }
