@@ -27,7 +27,7 @@ from gaugebench.store.recorder import Recorder
 
 ROWS = 10
 MOST_BLOCKS = 4000
-AT_ONCE = 5
+AT_ONCE = 9
 STOPS_AFTER_S = 0.6
 KILLED_WITHIN_S = 0.9
 
