@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import gzip
 import json
 from collections.abc import Callable
@@ -12,8 +13,10 @@ from typing import Any
 import numpy as np
 import pytest
 
+from gaugebench.analyse.figures import analyse
 from gaugebench.model.arrays import F64
 from gaugebench.model.channel import Channel
+from gaugebench.model.figures import FigureSet
 from gaugebench.model.role import Role
 from gaugebench.model.trace import Series, Trace
 from gaugebench.quantity import Dimension, Reference, unit
@@ -69,6 +72,12 @@ def labelled() -> Callable[[str], Labelled]:
         return known[name]
 
     return get
+
+
+@pytest.fixture(scope="session")
+def reviewed(labelled: Callable[[str], Labelled]) -> Callable[[str], FigureSet]:
+    """The figures of the labelled trace of a name, as it is; taken once."""
+    return functools.cache(lambda name: analyse(labelled(name).trace))
 
 
 @pytest.fixture(scope="session")

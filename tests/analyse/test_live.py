@@ -11,6 +11,7 @@ import pytest
 from gaugebench.analyse.figures import analyse
 from gaugebench.analyse.live import LiveMarks
 from gaugebench.model.channel import StreamSpec
+from gaugebench.model.figures import FigureSet
 from gaugebench.model.mark import Mark, MarkKind, Standing
 from gaugebench.model.trace import Trace
 from tests.analyse.conftest import Labelled
@@ -45,11 +46,13 @@ def finals(marks: tuple[Mark, ...]) -> dict[str, Mark]:
 @pytest.mark.parametrize("seed", [1, 2, 3])
 @pytest.mark.parametrize("name", ["trace010", "trace023", "trace025", "visit004"])
 def test_final_marks_are_those_of_a_review_whatever_the_blocks(
-    labelled: Callable[[str], Labelled], name: str, seed: int
+    labelled: Callable[[str], Labelled],
+    reviewed: Callable[[str], FigureSet],
+    name: str,
+    seed: int,
 ) -> None:
-    trace = labelled(name).trace
-    live, _ = feed(trace, seed, longest_s=[0.1, 0.7, 6.0][seed - 1])
-    assert finals(live.marks) == finals(analyse(trace).marks)
+    live, _ = feed(labelled(name).trace, seed, longest_s=[0.1, 0.7, 6.0][seed - 1])
+    assert finals(live.marks) == finals(reviewed(name).marks)
     assert all(m.standing is Standing.FINAL for m in live.marks)
 
 
