@@ -112,6 +112,29 @@ def test_a_table_may_have_so_many_rows(opened: Opened, monkeypatch: pytest.Monke
         assert table(entry, "absent") == []
 
 
+def test_a_table_is_cut_so_that_it_can_be_read(
+    opened: Opened, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Further rows are left out, then the longest texts halved, between two characters."""
+    monkeypatch.setattr(layout, "MOST_ROWS", 4)
+    monkeypatch.setattr(layout, "LARGEST_TABLE", 4 * (100 + 8 + 3))
+    kinds = {"long": "text", "n": "i8", "s": "text"}
+    which = tables.Table("many", tuple(tables.Column(*kind) for kind in kinds.items()))
+    rows = [{"long": "ä" * 100, "n": n, "s": "end"} for n in range(6)]
+    rows[1] = {"long": "x" + "ä" * 60, "n": None, "s": None}
+    with opened(lambda entry: tables.write(entry, which, rows)) as entry:
+        assert h5access.table(entry, which) == [
+            {"long": "ä" * 50, "n": 0, "s": "end"},
+            {"long": "x" + "ä" * 49, "n": None, "s": ""},
+            {"long": "ä" * 50, "n": 2, "s": "end"},
+            {"long": "ä" * 50, "n": 3, "s": "end"},
+        ]
+    with opened(lambda entry: tables.write(entry, which, rows[:3])) as entry:
+        assert len(h5access.table(entry, which)[0]["long"]) == 50  # 3 x 211 bytes are too many
+    with opened(lambda entry: tables.write(entry, which, rows[:2])) as entry:
+        assert h5access.table(entry, which)[0]["long"] == "ä" * 100
+
+
 def test_a_path_may_have_six_parts(opened: Opened) -> None:
     def fill(entry: h5py.Group) -> None:
         entry.create_group("a/b/c/d/e/f/g")

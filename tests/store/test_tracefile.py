@@ -111,6 +111,8 @@ def test_the_overview_keeps_every_spike(tmp_path: Path, rows: int) -> None:
         for spike in spikes:
             assert seen.high[spike // step] == values[spike] or np.isnan(values[spike])
         np.testing.assert_array_equal(seen.start_s, times[::step])
+        last_rows = np.minimum(np.arange(step, rows + step, step), rows) - 1
+        np.testing.assert_array_equal(seen.end_s, times[last_rows])
 
 
 def test_figures_and_marks_are_saved_without_touching_the_samples(
