@@ -89,5 +89,5 @@ def annexe_of(entry: h5access.Group) -> Annexe:
 def _json(text: str) -> dict[str, Any]:
     found = json.loads(text) if text else {}
     if not isinstance(found, dict):
-        raise TraceError("a description in the file is not as documented; the file is damaged.")
+        raise TraceError("A description in the file is not as documented; the file is damaged.")
     return found
