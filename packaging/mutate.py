@@ -187,13 +187,13 @@ def report(mutants: list[Mutant]) -> list[str]:
 def main(argv: list[str] | None = None, root: Path = ROOT) -> int:
     """Run from the command line; 0 whatever the score, 2 where nothing could be tried."""
     ask = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
-    ask.add_argument("room", help="folder below gaugebench/, for example store")
+    ask.add_argument("room", help="folder below gaugebench/; . for gaugebench/ itself")
     ask.add_argument("--files", nargs="*", default=["*.py"], help="only these files of the room")
     ask.add_argument("--tests", nargs="*", help="what to run; by default tests/ROOM")
     ask.add_argument("--draw", type=int, help="try so many, drawn by lot, instead of all")
     ask.add_argument("--seed", type=int, default=1)
     said = ask.parse_args(argv)
-    files = [f"gaugebench/{said.room}/{name}" for name in said.files]
+    files = [(Path("gaugebench") / said.room / name).as_posix() for name in said.files]
     tests = said.tests or [f"tests/{said.room}"]
     with tempfile.TemporaryDirectory() as folder:
         copied(root, Path(folder), files, tests)
