@@ -25,6 +25,10 @@ NOISE = "noise of the mean"
 RIPPLE = "ripple"
 TIME = "time resolution"
 SKEW = "channel skew"
+NOISE_OVER_SLOPE = "noise over slope"
+LEVELS = "levels over slope"
+RECORD_LAG = "lag of the record"
+TREND = "trend"
 
 ACCURACY_UNKNOWN = (
     "The transducer's accuracy is not stated, so its share is missing from the uncertainty."
@@ -153,7 +157,7 @@ def of_crossing(
         raise ValueError("a pressure that does not move crosses no level")
     parts = {
         TIME: uncertainty.resolution(interval_s),
-        "noise over slope": abs(noise_pa / slope_pa_s),
+        NOISE_OVER_SLOPE: abs(noise_pa / slope_pa_s),
         SKEW: uncertainty.rectangular(skew_s),
     }
     return {name: value for name, value in parts.items() if value > 0.0}

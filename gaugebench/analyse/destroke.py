@@ -15,6 +15,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from gaugebench.analyse import uncertainty
+from gaugebench.analyse.budget import RECORD_LAG
 from gaugebench.analyse.control import Control
 from gaugebench.analyse.fit import columns, least_squares
 from gaugebench.analyse.hold import Hold
@@ -39,13 +41,14 @@ DECAYS_S = (0.004, 0.008, 0.014, 0.025, 0.045, 0.08)
 
 @dataclass(frozen=True, slots=True)
 class Onset:
-    """time_s, time_sd: s. pressure: main pressure then, Pa, and its standard deviation. swing: how
-    far the stroke runs down, Pa. samples_in_rise: sample intervals from 70 % of settled on."""
+    """time_s, time_sd: s. pressure: main pressure then, Pa, and its standard uncertainties by name.
+    swing: how far the stroke runs down, Pa. samples_in_rise: sample intervals from 70 % of settled
+    on."""
 
     time_s: float
     time_sd: float
     pressure: float
-    pressure_sd: float
+    pressure_parts: dict[str, float]
     swing: float
     samples_in_rise: float
 
@@ -95,11 +98,15 @@ def find_onset(
     # What the record shows at an instant the pump's outlet had a lag earlier; a first-order lag
     # is undone by adding the slope times it.
     pressure += lag.seconds * slope
-    step = main.interval_s / 6
-    by_time = slope**2 * (sd**2 + lag.sd**2 + step**2)
-    spread = float(np.sqrt(by_time + main.noise**2))
+    # The control line may lag as little as not at all or as much as the main's, which was undone.
+    astray = np.hypot(lag.sd, uncertainty.rectangular(lag.seconds))
+    parts = {
+        "fit": float(np.hypot(slope * sd, main.noise)),
+        "time step": abs(slope) * main.interval_s / 6,
+        RECORD_LAG: float(abs(slope) * astray),
+    }
     inside = (at - _last_below(main, rise, 0.7 * hold.level)) / main.interval_s
-    return Onset(at, sd, pressure, spread, swing, inside)
+    return Onset(at, sd, pressure, parts, swing, inside)
 
 
 def _turn(times: F64, soft: F64, from_s: float, noise: float) -> tuple[float, float] | None:
@@ -107,15 +114,16 @@ def _turn(times: F64, soft: F64, from_s: float, noise: float) -> tuple[float, fl
     late = np.flatnonzero(times >= from_s)
     if len(late) < 4:
         return None
-    first = int(late[0])
-    best, at = 0.0, -1
     # The greatest fall from any sample to the lowest one within the next 150 ms.
     reach = np.searchsorted(times, times + 0.15)
-    for i in range(first, len(times) - 2):
-        fall = float(soft[i] - np.min(soft[i : reach[i] + 1]))
-        if fall > best:
-            best, at = fall, i
-    if at < 0 or best <= 4 * noise:
+    places = np.arange(int(late[0]), len(times) - 2)
+    ends = np.minimum(reach[places] + 1, len(times))
+    padded = np.append(soft, np.inf)
+    lowest = np.minimum.reduceat(padded, np.column_stack((places, ends)).ravel())[::2]
+    falls = soft[places] - lowest
+    at = int(places[np.argmax(falls)])
+    best = float(np.max(falls))
+    if best <= 4 * noise:
         return None
     stop = min(int(reach[at]), len(times) - 1)
     steps = np.diff(soft[at : stop + 1]) / np.diff(times[at : stop + 1])

@@ -6,6 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from gaugebench.analyse import uncertainty
+from gaugebench.analyse.budget import TREND
 from gaugebench.analyse.samples import Samples, smoothed
 from gaugebench.model.arrays import F64
 
@@ -44,6 +46,15 @@ class Hold:
     blocks: int
     trend_per_s: float
     other: tuple[float, float, float] | None = None
+
+    @property
+    def parts(self) -> dict[str, float]:
+        """Standard uncertainties of the level, Pa: of the noise, and of which last part is meant
+        where it drifts (it lies anywhere on the drift, JCGM 100 4.3.7)."""
+        return {
+            "noise": self.spread / float(np.sqrt(max(1, self.blocks))),
+            TREND: uncertainty.resolution(abs(self.trend_per_s) * (self.end_s - self.start_s)),
+        }
 
 
 def find_hold(samples: Samples, base: float, start_s: float, end_s: float) -> Hold | None:

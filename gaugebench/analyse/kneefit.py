@@ -20,9 +20,10 @@ from gaugebench.analyse.lag import USUAL, Lag
 from gaugebench.analyse.ripple import Ripple
 from gaugebench.model.arrays import F64
 
-RELIEF_S, RELIEF_SD = 0.0035, 0.55
+RELIEF_S, RELIEF_SD = 0.005, 0.8
 """Usual time constant of a relief with the volume before it, s, and how far (log, 1 σ) it strays:
-a few per cent of override on a rise of some thousand bar a second (common practice, no source)."""
+an override of 1 to 8 % on a rise of some hundred to some thousand bar a second makes 1 to 25 ms of
+it (common practice, no source)."""
 OPENING_S, OPENING_SD = 0.0005, 0.8
 """Usual lag of the valve's own opening, s, and how far (log, 1 σ) it strays."""
 OVERRIDE, OVERRIDE_SD = 0.02, 0.7
@@ -46,7 +47,7 @@ class Knee:
     relief_s, opening_s, lag_s: the time constants found. rest: rms of what the fit leaves, Pa.
     count: the samples used. bend: share of its slope that the rise loses at the knee (1: all of
     it). corner: crack + relief_s × slope, Pa. late, late_s: crack and instant if the valve opened
-    slowly. slowed: what a rise that slows down before it bends leaves open (k = 1), Pa.
+    slowly. speed: the slope at the knee as a share of the greatest in the rise.
     """
 
     crack_s: float
@@ -63,7 +64,7 @@ class Knee:
     corner: float
     late: float
     late_s: float
-    slowed: float = 0.0
+    speed: float = 1.0
 
 
 class _Fit:

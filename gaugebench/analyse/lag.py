@@ -29,6 +29,16 @@ class Lag:
     sd: float
     found: bool
 
+    @property
+    def behind(self) -> float:
+        """Standard uncertainty of an instant that is left where the record shows it, s.
+
+        An instant is a figure of the record, the same for everyone who reads it, and is not moved
+        to where the pump had it; what is not corrected counts as uncertainty (JCGM 100 6.3.1,
+        note): the lag, and how little it is known.
+        """
+        return float(np.hypot(self.seconds, self.sd))
+
 
 USUAL = Lag(USUAL_S, USUAL_SD_S, found=False)
 

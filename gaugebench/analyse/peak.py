@@ -6,13 +6,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from gaugebench.analyse import uncertainty
 from gaugebench.analyse.fit import columns, least_squares
 from gaugebench.analyse.hold import Hold
 from gaugebench.analyse.ripple import Ripple
 from gaugebench.analyse.rise import Rise
 from gaugebench.analyse.samples import Samples, smoothed
 from gaugebench.model.arrays import F64
-from gaugebench.model.figures import Absent
 
 SMOOTH_S = 0.012
 """Width of the mean that finds where the peak is."""
@@ -20,6 +20,8 @@ FIT_S = 0.03
 """Length of the stretch to which a parabola is fitted."""
 RUN_S = 0.05
 """Length of the stretch to which a run-down is fitted."""
+STANDS_OUT = 2.5
+"""A peak stands out where it is as many times as high as the hold's own fluctuation."""
 SHARP_SHARE = 0.05
 """Standard uncertainty of an overshoot's height, as a share of it: how far its top is cut off
 between samples and by the record's lag."""
@@ -65,19 +67,22 @@ def find_peak(
     calm = wide[(part.times >= hold.start_s) & (part.times < hold.end_s)] - hold.level
     swing = float(np.sqrt(np.mean(calm * calm))) if len(calm) else samples.noise
     top = int(np.argmax(np.where(early, soft, -np.inf))) if early.any() else 0
-    height, sd = _height(part, soft, top, ripple, smoothing_s)
+    height, sd, unlike = _height(part, soft, top, ripple, smoothing_s)
     above = height - hold.level
-    plain = bool(early.any()) and above > max(2.5 * swing, 2.0 * sd)
+    least = max(STANDS_OUT * swing, 2.0 * sd)
+    plain = bool(early.any()) and above > least
     raw_at = int(np.argmax(part.raw))
     beside = np.concatenate((part.raw[max(0, raw_at - 1) : raw_at], part.raw[raw_at + 1 :][:1]))
     one = bool(part.raw[raw_at] - np.max(beside) > 6 * part.noise) if len(beside) else True
-    # Where no overshoot stands out, one as large as what would just have stood out may hide;
-    # where one does, its top may lie between two samples.
-    hidden = max(1.25 * swing, sd) / 2 if not plain else SHARP_SHARE * above
-    hidden = float(np.hypot(hidden, STEP_SHARE * float(np.max(np.diff(part.values)))))
+    # A mean as long as the fit strays as far at the top as it does in the hold. Where none stands
+    # out, one may hide that would just not have: none is said of anything up to `least`.
+    shown = [sd, unlike, swing, SHARP_SHARE * above]
+    spread = shown if plain else [uncertainty.rectangular(least)]
+    # And the top may lie between two samples.
+    spread.append(STEP_SHARE * float(np.max(np.diff(part.values))))
     return Peak(
         pressure=height if plain else hold.level,
-        sd=float(np.sqrt(sd**2 + (swing / 2) ** 2 + hidden**2)),
+        sd=float(np.linalg.norm(spread)),
         time_s=float(part.times[top]),
         plain=plain,
         raw=float(part.raw[raw_at]),
@@ -88,8 +93,9 @@ def find_peak(
 
 def _height(
     part: Samples, soft: F64, top: int, ripple: Ripple | None, smoothing_s: float | None
-) -> tuple[float, float]:
-    """The height of the peak near index `top`, and its standard deviation, Pa.
+) -> tuple[float, float, float]:
+    """The height of the peak near index `top`, its standard deviation, and how far the shape that
+    was fitted does not follow the top, Pa.
 
     Two shapes are fitted to the samples from the corner on: a run-down from the corner (what a pump
     brought back, or a relief closing, leaves), carried back to where the rise's line meets it; and
@@ -97,7 +103,7 @@ def _height(
     counts as uncertainty: a few samples do not tell which shape is right.
     """
     if smoothing_s is not None:
-        return float(soft[top]), part.noise
+        return float(soft[top]), part.noise, 0.0
     corner = _corner(part, top)
     line = _rise_line(part, corner)
     # Counted in samples, so that a shift of the clock by a rounding error moves no edge.
@@ -112,10 +118,14 @@ def _height(
     known = [fit for fit in fits if fit is not None]
     if not known:
         near = part.values[max(0, top - 1) : top + 2]
-        return float(np.max(near)), part.noise
+        return float(np.max(near)), part.noise, 0.0
     heights = [height for _, height, _ in known]
     sd = float(np.hypot(min(sd for _, _, sd in known), np.ptp(heights) / 2))
-    return float(np.mean(heights)), sd
+    # What a fit leaves beyond the hold's own fluctuation is not chance, and more samples do not
+    # mend it.
+    calm = part.noise if ripple is None else ripple.rms
+    unlike = [np.sqrt(max(0.0, spread**2 - calm**2)) for spread, _, _ in known]
+    return float(np.mean(heights)), sd, float(np.mean(unlike))
 
 
 def _samples_in(seconds: float, interval_s: float) -> int:
@@ -193,44 +203,3 @@ def _corner(part: Samples, top: int) -> int:
     low, peak = float(np.min(part.values[: top + 1])), float(np.max(part.values[: top + 3]))
     below = np.flatnonzero(part.values[:top] < peak - 0.02 * (peak - low) - 2 * part.noise)
     return int(below[-1]) if len(below) else top
-
-
-@dataclass(frozen=True, slots=True)
-class Settling:
-    """seconds from t50; sd: standard deviation, s."""
-
-    seconds: float
-    sd: float
-
-
-def settle_time(samples: Samples, rise: Rise, hold: Hold, share: float) -> Settling | Absent:
-    """Time from t50 until the pressure stays within ± share of settled up to the drop.
-
-    The pressure is smoothed just so far that the steady hold itself stays inside the band.
-    """
-    part = samples.part(rise.foot_s, hold.end_s)
-    band = share * abs(hold.level)
-    held = part.times >= hold.start_s
-    for width_s in (0.004, 0.008, 0.015, 0.03, 0.06, 0.12):
-        soft = smoothed(part.values, max(1, round(width_s / part.interval_s)))
-        if held.any() and float(np.max(np.abs(soft[held] - hold.level))) < 0.6 * band:
-            break
-    out = np.flatnonzero(np.abs(soft - hold.level) > band)
-    if not len(out) or float(part.times[out[-1]]) < rise.t50_s:
-        return Settling(0.0, rise.t50_sd)
-    i = int(out[-1])
-    if float(part.times[i]) >= (hold.start_s + hold.end_s) / 2:
-        return Absent("The pressure does not stay within the band: it swings by more in the hold.")
-    a, b = float(soft[i]) - hold.level, float(soft[i + 1]) - hold.level
-    edge = band if a > 0 else -band
-    part_of = (edge - a) / (b - a) if b != a else 0.5
-    at = float(part.times[i] + part_of * (part.times[i + 1] - part.times[i]))
-    # The noise that is left, over the slope with which the pressure enters the band.
-    reach = max(1, round(0.5 * width_s / part.interval_s))
-    near = slice(max(0, i - reach), i + 2 + reach)
-    step = float(part.times[near][-1] - part.times[near][0])
-    slope = abs(float(soft[near][-1] - soft[near][0])) / step if step > 0 else 0.0
-    left = float(np.std(soft[held])) if held.any() else 0.0
-    by_noise = min(left / slope, 0.1) if slope > 0 else 0.1
-    sd = float(np.sqrt(by_noise**2 + (width_s / 6) ** 2 + part.interval_s**2 / 3))
-    return Settling(max(0.0, at - rise.t50_s), float(np.hypot(sd, rise.t50_sd)))

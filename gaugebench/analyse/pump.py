@@ -7,16 +7,18 @@ from dataclasses import dataclass
 import numpy as np
 
 from gaugebench.analyse.answers import figure
+from gaugebench.analyse.budget import RECORD_LAG
 from gaugebench.analyse.events import destroke_onset, override, relief_crack
 from gaugebench.analyse.hold import Hold, find_hold
 from gaugebench.analyse.holding import Context, holding_of
-from gaugebench.analyse.lag import find_lag
-from gaugebench.analyse.peak import Peak, find_peak, settle_time
+from gaugebench.analyse.lag import USUAL, find_lag
+from gaugebench.analyse.peak import Peak, find_peak
 from gaugebench.analyse.push import Push, push_of
 from gaugebench.analyse.ripple import Ripple, ripple_of
 from gaugebench.analyse.rise import Rise, departure, find_rise
 from gaugebench.analyse.samples import NO_CLOCK, Samples
 from gaugebench.analyse.settings import Settings
+from gaugebench.analyse.settle import settle_time
 from gaugebench.analyse.track import PumpSpan
 from gaugebench.model.figures import (
     Absent,
@@ -83,7 +85,7 @@ def figures_of_pump(
         cautions = (*cautions, said)
     held = main.part(hold.start_s, hold.end_s)
     ripple = ripple_of(held.times, held.values)
-    parts = {"noise": _sd_of_mean(hold), "ripple": _ripple_in_mean(ripple, hold)}
+    parts = {**hold.parts, "ripple": _ripple_in_mean(ripple, hold)}
     settled = figure(hold.level, "Pa", parts, window, cautions)
     peak = find_peak(main, rise, hold, ripple, settings.smoothing_s) if rise else None
     initial: Answer = no_rise
@@ -92,26 +94,33 @@ def figures_of_pump(
     overshoot: Answer = no_rise
     top: Answer = no_rise
     raw: Answer = no_rise
+    lag = find_lag(main, rise, hold.level) if rise else USUAL
     if rise is not None and peak is not None:
         over = Window(rise.foot_s, hold.drop_s, len(main.part(rise.foot_s, hold.drop_s)))
         inside = main.cautions(rise.foot_s, hold.drop_s)
         initial = figure(
             rise.initial,
             "Pa",
-            {"noise": rise.initial_sd},
+            rise.initial_parts,
             Window(rise.initial_start_s, rise.initial_end_s, rise.initial_count),
             main.cautions(rise.initial_start_s, rise.initial_end_s),
         )
-        t50 = figure(rise.t50_s, "s", {"fit": rise.t50_sd}, over, inside)
+        behind = {RECORD_LAG: lag.behind}
+        t50 = figure(rise.t50_s, "s", {**rise.t50_parts, **behind}, over, inside)
         top = figure(peak.pressure, "Pa", {"noise": peak.sd}, over, inside)
         only = ("It is one sample; no neighbour supports it.",) if peak.one_sample else ()
         raw = figure(peak.raw, "Pa", {"noise": main.noise}, over, inside + only)
         timed = main.has_clock(rise.foot_s, rise.top_s)
-        late = settle_time(main, rise, hold, settings.settle_share) if timed else Absent(NO_CLOCK)
+        level_sd = float(np.linalg.norm(list(parts.values())))
+        late = (
+            settle_time(main, rise, hold, settings.settle_share, level_sd)
+            if timed
+            else Absent(NO_CLOCK)
+        )
         settle = (
             late
             if isinstance(late, Absent)
-            else figure(late.seconds, "s", {"noise and time step": late.sd}, over, inside)
+            else figure(late.seconds, "s", late.parts, over, inside)
         )
         step = hold.level - rise.initial
         overshoot = figure(
@@ -127,8 +136,7 @@ def figures_of_pump(
     crack: Event | Absent = no_rise
     onset: Event | Absent = no_rise
     if rise is not None:
-        lag = find_lag(main, rise, hold.level)
-        crack = relief_crack(main, rise, hold, limited, lag)
+        crack = relief_crack(main, rise, hold, limited, lag, ripple)
         onset = destroke_onset(holding, main, rise, hold, lag)
     figures = PumpFigures(
         initial=initial,
@@ -190,10 +198,6 @@ def _ripple_in_mean(ripple: Ripple | None, hold: Hold) -> float:
     periods = ripple.line_hz * (hold.end_s - hold.start_s)
     most = ripple.line / max(1.0, np.pi * periods)
     return float(most / np.sqrt(2))
-
-
-def _sd_of_mean(hold: Hold) -> float:
-    return hold.spread / float(np.sqrt(max(1, hold.blocks)))
 
 
 def _all_absent(why: str) -> PumpFigures:

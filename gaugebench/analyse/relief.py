@@ -23,7 +23,7 @@ from gaugebench.analyse.fit import least_squares_each
 from gaugebench.analyse.hold import Hold
 from gaugebench.analyse.kneefit import Knee, fit_knee
 from gaugebench.analyse.lag import Lag
-from gaugebench.analyse.ripple import Ripple, ripple_of
+from gaugebench.analyse.ripple import Ripple
 from gaugebench.analyse.rise import Rise
 from gaugebench.analyse.samples import Samples
 from gaugebench.model.arrays import F64
@@ -35,19 +35,16 @@ SEEN_SHARE = 0.05
 ENOUGH_SAMPLES = 5
 BELOW_SHARE = 0.04
 """The plateau that follows the knee lies no further below the hold's level than this share."""
-SLOWED = 0.5
-"""Below this share of its slope half-way up, a rise has slowed down long before it bends: a torque
-limit does that, and a relief that opened earlier does it too."""
-SLOWED_REACH = 0.4
-"""Standard uncertainty (k = 1) then, at most: this share of the way from 70 % of the hold up."""
 WIDEST_S = 1.0
 """The longest rise in which a gradual knee is sought, s."""
 GRADUAL_S = 0.04
 """Where the search for the time constant of a gradual one begins, s."""
 
 
-def find_knee(main: Samples, rise: Rise, hold: Hold, lag: Lag) -> Knee | Absent:
-    """The knee of a rise to a hold over the relief, or why there is none."""
+def find_knee(
+    main: Samples, rise: Rise, hold: Hold, lag: Lag, ripple: Ripple | None
+) -> Knee | Absent:
+    """The knee of a rise to a hold over the relief, whose ripple is known, or why there is none."""
     step = hold.level - rise.initial
     interval = main.interval_s
     seventy = _last_below(main, rise, 0.7 * hold.level)
@@ -65,8 +62,6 @@ def find_knee(main: Samples, rise: Rise, hold: Hold, lag: Lag) -> Knee | Absent:
     slow = float(np.clip(SEEN_SHARE * hold.level / climb, 0.015, 0.05))
     from_s = max(low + interval / 2, corner_s - max(1.67 * slow, 9 * interval))
     to_s = corner_s + max(slow, 6 * interval)
-    held = main.part(hold.start_s, hold.end_s)
-    ripple = ripple_of(held.times, held.values)
     if main.gaps(from_s, corner_s + interval):
         return Absent("Samples are missing at the knee.")
     part = main.part(from_s, to_s)
@@ -90,11 +85,7 @@ def find_knee(main: Samples, rise: Rise, hold: Hold, lag: Lag) -> Knee | Absent:
                 count=ENOUGH_SAMPLES + 1,
             )
         )
-    middle = (0.7 * hold.level - rise.initial - 0.3 * step) / max(seventy - low, interval)
-    share = knee.slope / middle if middle > 0 else 1.0
-    if share < SLOWED:
-        reach = SLOWED_REACH * (1 - share / SLOWED) * max(0.0, knee.crack - 0.7 * hold.level)
-        knee = replace(knee, slowed=reach)
+    knee = replace(knee, speed=knee.slope / max(_steepest(main, rise, hold), 1.0))
     if knee.bend < 0.5 or not rise.initial < knee.crack < 1.02 * hold.level:
         return Absent("The rise does not bend: no knee can be told from it.")
     return knee
@@ -123,6 +114,17 @@ def _reaches(main: Samples, rise: Rise, hold: Hold) -> float:
     part = main.part(rise.top_s, rise.top_s + 1.0)
     near = np.flatnonzero(part.values >= rise.initial + 0.98 * (hold.level - rise.initial))
     return float(part.times[near[0]]) if len(near) else rise.top_s
+
+
+def _steepest(main: Samples, rise: Rise, hold: Hold) -> float:
+    """The greatest slope of the rise, from one tenth of its height to the next, Pa/s."""
+    step = hold.level - rise.initial
+    part = main.part(rise.t50_s - 1.0, rise.top_s + main.interval_s)
+    reached = np.maximum.accumulate(part.values)
+    at = np.searchsorted(reached, rise.initial + step * np.linspace(0.3, 0.9, 7))
+    times = part.times[np.minimum(at, len(part) - 1)]
+    taken = np.diff(times)
+    return float(0.1 * step / max(float(np.min(taken)), main.interval_s))
 
 
 def _last_below(main: Samples, rise: Rise, level: float) -> float:

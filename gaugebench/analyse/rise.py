@@ -6,9 +6,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from gaugebench.analyse import uncertainty
+from gaugebench.analyse.budget import LEVELS, TREND
 from gaugebench.analyse.hold import Hold
 from gaugebench.analyse.samples import Samples, smoothed
 from gaugebench.analyse.track import PumpSpan
+from gaugebench.model.arrays import F64
 
 BIN_MARGIN_S = 0.05
 
@@ -18,11 +21,12 @@ class Rise:
     """The rise. initial: state level before it, Pa. from_load: an actuator was travelling.
 
     initial_start_s, initial_end_s, initial_count: the samples of that level. foot_s: where the
-    rise leaves it. top_s: where it reaches 90 %. t50_s: its middle; t50_sd: standard deviation.
+    rise leaves it. top_s: where it reaches 90 %. t50_s: its middle, as the record shows it.
+    initial_parts (Pa), t50_parts (s): standard uncertainties by name.
     """
 
     initial: float
-    initial_sd: float
+    initial_parts: dict[str, float]
     initial_start_s: float
     initial_end_s: float
     initial_count: int
@@ -30,7 +34,12 @@ class Rise:
     foot_s: float
     top_s: float
     t50_s: float
-    t50_sd: float
+    t50_parts: dict[str, float]
+
+    @property
+    def t50_sd(self) -> float:
+        """The standard uncertainty of `t50_s`, s."""
+        return float(np.sqrt(sum(sd * sd for sd in self.t50_parts.values())))
 
 
 def find_rise(
@@ -54,13 +63,40 @@ def find_rise(
     found = _level_before(part, base, span, top_s)
     if found is None:
         return None
-    level, sd, a, b, count, from_load = found
-    from_load = from_load or (travel_s is not None and b > travel_s)
-    middle = level + 0.5 * (hold.level - level)
-    t50 = _crossing(part, soft, middle, hold.level - level, top)
+    level, foot_s, from_load = found
+    from_load = from_load or (travel_s is not None and foot_s > travel_s)
+    middle = level.mean + 0.5 * (hold.level - level.mean)
+    t50 = _crossing(part, soft, middle, hold.level - level.mean, top)
     if t50 is None:
         return None
-    return Rise(level, sd, a, b, count, from_load, b, top_s, *t50)
+    t50_s, fit_sd, slope = t50
+    beside = [*level.parts.values(), *hold.parts.values()]
+    parts = {"fit": fit_sd}
+    if slope > 0:
+        parts[LEVELS] = 0.5 * float(np.linalg.norm(beside)) / slope
+    return Rise(
+        initial=level.mean,
+        initial_parts=level.parts,
+        initial_start_s=level.start_s,
+        initial_end_s=level.end_s,
+        initial_count=level.count,
+        from_load=from_load,
+        foot_s=foot_s,
+        top_s=top_s,
+        t50_s=t50_s,
+        t50_parts=parts,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Level:
+    """A state level: mean, Pa, its standard uncertainties by name, and the samples it is from."""
+
+    mean: float
+    parts: dict[str, float]
+    start_s: float
+    end_s: float
+    count: int
 
 
 def _last_up(soft: np.ndarray, level: float) -> int | None:
@@ -72,14 +108,16 @@ def _last_up(soft: np.ndarray, level: float) -> int | None:
 
 def _level_before(
     part: Samples, base: float, span: float, top_s: float
-) -> tuple[float, float, float, float, int, bool] | None:
+) -> tuple[_Level, float, bool] | None:
+    """The level before a rise, where the rise leaves it (s), and whether it is a load's."""
     step = max(0.05, 2 * part.interval_s)
     begins = np.arange(top_s - step, part.times[0], -step)
-    means = []
-    for begin in begins:
-        inside = part.part(begin, begin + step)
-        means.append(float(np.mean(inside.values)) if len(inside) else float("nan"))
-    level = np.array(means)
+    edges = np.searchsorted(part.times, np.append(begins[::-1], top_s))
+    total = np.concatenate(([0.0], np.cumsum(part.values)))
+    sizes = np.diff(edges)
+    level: F64 = np.full(len(sizes), np.nan)
+    np.divide(np.diff(total[edges]), sizes, out=level, where=sizes > 0)
+    level = level[::-1]
     noise = 3 * part.noise / np.sqrt(max(1.0, step / part.interval_s))
     tolerance = max(0.015 * abs(span), noise)
     # Five in a row stand; soon after another push there may be fewer.
@@ -97,25 +135,39 @@ def _level_before(
             break
     if first is None:
         return None
-    from_load = level[first : first + need].mean() > base + 0.1 * span
+    from_load = bool(level[first : first + need].mean() > base + 0.1 * span)
+    foot_s = float(begins[first])
+    # A lever that is moved slowly lets the level creep up before the rise: go back while it falls.
+    while not from_load and _falls(level[first : first + need + 1], noise, need):
+        first += 1
     last = first + need
     centre = float(np.median(level[first:last]))
     while last < len(level) and abs(level[last] - centre) <= tolerance and last - first < 20:
         last += 1
-    end = float(begins[first])
-    start = float(begins[last - 1])
+    end, start = float(begins[first]), float(begins[last - 1])
     inside = part.part(start, end)
     if len(inside) < 3:
         return None
+    steps: F64 = level[first:last]
+    drift = float(np.polyfit(np.arange(len(steps)), steps, 1)[0]) * len(steps)
+    parts = {
+        "noise": float(np.std(steps)) / np.sqrt(len(steps)),
+        TREND: uncertainty.resolution(abs(drift)),
+    }
     mean = float(np.mean(inside.values))
-    sd = float(np.std(level[first:last])) / np.sqrt(last - first)
-    return mean, sd, start, end, len(inside), bool(from_load)
+    return _Level(mean, parts, start, end, len(inside)), foot_s, from_load
+
+
+def _falls(level: np.ndarray, noise: float, need: int) -> bool:
+    """Whether the level, back in time, falls by more than its noise, and goes on falling."""
+    return len(level) > need and level[0] - level[-2] > noise and level[-1] < level[-2]
 
 
 def _crossing(
     part: Samples, soft: np.ndarray, level: float, span: float, top: int
-) -> tuple[float, float] | None:
-    """The last upward crossing before index `top`, by a fit to the samples round it."""
+) -> tuple[float, float, float] | None:
+    """The last upward crossing before index `top`, by a fit to the samples round it: the instant
+    and its standard deviation, s, and the slope there, Pa/s (0 where it is not known)."""
     below = np.flatnonzero(soft[: top + 1] < level)
     if not len(below):
         return None
@@ -144,13 +196,15 @@ def _crossing(
                 np.polynomial.polynomial.polyval(root, np.polynomial.polynomial.polyder(fit))
             )
             rest = p - level - np.polynomial.polynomial.polyval(x, fit)
-            sd = float(np.std(rest)) / abs(slope) * scale * np.sqrt((degree + 1) / len(t))
+            left = float(rest @ rest) / (len(t) - degree - 1)
+            sd = np.sqrt(left * (degree + 1) / len(t)) / abs(slope) * scale
             if slope > 0:
-                return origin + root * scale, float(sd)
+                return origin + root * scale, float(sd), slope / scale
     rise = part.values[j] - part.values[i]
     share = (level - part.values[i]) / rise if rise > 0 else 0.5
     share = float(np.clip(share, 0.0, 1.0))
-    return float(part.times[i] + share * (part.times[j] - part.times[i])), interval / 6
+    at = float(part.times[i] + share * (part.times[j] - part.times[i]))
+    return at, interval / 6, max(0.0, float(rise)) / interval
 
 
 def departure(samples: Samples, span: PumpSpan, hold: Hold) -> float:

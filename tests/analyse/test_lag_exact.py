@@ -29,7 +29,7 @@ def ramp(lag: float, rate: float = 2000.0) -> Samples:
 def rise(*, from_load: bool) -> Rise:
     top = CORNER + 0.9 * (SETTLED - LEVEL) / SLOPE
     half = CORNER + 0.5 * (SETTLED - LEVEL) / SLOPE
-    return Rise(LEVEL, 1e3, 0.5, 0.99, 980, from_load, 0.99, top, half, 1e-4)
+    return Rise(LEVEL, {"noise": 1e3}, 0.5, 0.99, 980, from_load, 0.99, top, half, {"fit": 1e-4})
 
 
 @pytest.mark.parametrize("lag", [0.001, 0.0023, 0.0043])
