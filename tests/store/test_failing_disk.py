@@ -7,6 +7,7 @@ import os
 import threading
 import time
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -222,6 +223,48 @@ def test_beyond_the_memory_set_aside_samples_are_counted_and_shown_as_a_gap(
     assert gap.start_s == made[kept_first - 1].times[-1]
     assert gap.end_s == made[40].times[0]
     assert "memory was full" in gap.why
+
+
+def test_the_memory_that_waits_is_counted_through_a_loss(
+    tmp_path: Path, setup: Setup, disk: FailingDisk, blocks: Callable[..., list[Block]]
+) -> None:
+    recorder = Recorder(tmp_path / "visit.h5", setup, disk=disk, memory_bytes=8_100)
+    disk.fault = errno.ENOSPC
+    made = blocks(4, 13, 20)
+    for block in made:
+        recorder.put(block)
+    full = recorder.state
+    assert (full.lost, full.waiting_bytes) == (40, 12 * 660)
+    last = made[-1]
+    after = replace(last, first=260, times=last.times[:1] + 0.02, raw=last.raw[:1])
+    recorder.put(replace(after, quality=last.quality[:1]))
+    assert recorder.state.waiting_bytes == full.waiting_bytes + 400 + 128  # a gap, and a row
+    disk.fault = None
+    recorder.stop()
+    assert recorder.state.waiting_bytes == 0
+
+
+def test_a_fault_of_the_recorder_itself_is_told_and_raised(
+    tmp_path: Path,
+    setup: Setup,
+    blocks: Callable[..., list[Block]],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Not of the disk: what nobody thought of must not end in silence."""
+
+    def broken(event: object) -> None:
+        raise RuntimeError("no such event")
+
+    monkeypatch.setattr(module, "encode", broken)
+    recorder = Recorder(tmp_path / "visit.h5", setup)
+    recorder.put(blocks(1, 1, 20)[0])
+    _until(lambda: recorder.state.trouble is not None)
+    assert recorder.state.trouble == "The recorder failed: no such event."
+    assert recorder.state.phase is Phase.TROUBLE
+    with pytest.raises(RuntimeError, match="no such event"):
+        recorder.stop()
+    recorder._journal.close()
+    recorder._journal.release()
 
 
 def test_a_folder_that_takes_nothing_is_refused_at_once(
