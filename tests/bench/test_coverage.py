@@ -2,7 +2,7 @@
 
 Simulated holds over a relief, seen through transducers whose zero, gain and linearity errors are
 drawn from their accuracy class. An interval of k = 2 should hold the truth in about 95 % of cases
-(JCGM 100:2008 G.1.3); 92 to 99 % is asked for.
+(JCGM 100:2008 G.1.3); 94 to 99 % is asked for.
 
 The model knows three things: a pump fills a trapped volume (dp/dt = B Q / V), a relief valve passes
 oil in proportion to how far the pressure is above its crack, and its spool follows with a lag. All
@@ -62,13 +62,20 @@ VALVES = {
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Holds:
-    """Clean pressures, bar, (ticks, holds, pumps), and the truth of each, (holds, pumps)."""
+    """Clean pressures, bar, (ticks, holds, pumps), and the truth of each, (holds, pumps).
+
+    t50, settle, opens: s, of the clean pressure, by the definitions of the figures.
+    """
 
     times: F64
     mains: np.ndarray[tuple[int, ...], np.dtype[np.float32]]
+    initial: F64
     settled: F64
     peak: F64
     crack: F64
+    t50: F64
+    settle: F64
+    opens: F64
 
 
 def simulate(count: int, valves: Valves, rng: np.random.Generator) -> Holds:
@@ -96,13 +103,25 @@ def simulate(count: int, valves: Valves, rng: np.random.Generator) -> Holds:
     times: F64 = np.arange(ticks, dtype=np.float64) * TICK_S
     held = (times >= DROP_S - 1.0) & (times < DROP_S)
     driven = times < DROP_S
+    settled = mains[held].mean(axis=0, dtype=np.float64)
+    t50 = _last(mains[driven] < idle + 0.5 * (settled - idle))
+    inside = _last(np.abs(mains[driven] - settled) > 0.02 * settled)
     return Holds(
         times=times,
         mains=mains,
-        settled=mains[held].mean(axis=0, dtype=np.float64),
+        initial=idle,
+        settled=settled,
         peak=mains[driven].max(axis=0).astype(np.float64),
         crack=crack,
+        t50=t50,
+        settle=inside - t50,
+        opens=np.asarray(np.argmax(mains > crack, axis=0) * TICK_S),
     )
+
+
+def _last(is_so: np.ndarray[tuple[int, ...], np.dtype[np.bool_]]) -> F64:
+    """When something is so for the last time, s, (holds, pumps), between two ticks."""
+    return np.asarray((len(is_so) - np.argmax(is_so[::-1], axis=0) - 0.5) * TICK_S)
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,12 +203,16 @@ def _series(role: Role, times: F64, bars: F64, kit: Kit, rng: np.random.Generato
     return Series(channel, times, seen, np.zeros(len(times), np.uint16))
 
 
+FIGURES = ("settled", "peak", "t50", "settle", "overshoot", "crack", "crack time", "imbalance")
+
+
 @dataclass
 class Tally:
-    """How often an interval held its truth; and why figures were absent."""
+    """How often an interval held its truth; how wide they are; and why figures were absent."""
 
     held: int = 0
     given: int = 0
+    widths: list[float] = field(default_factory=list)
     absent: Counter[str] = field(default_factory=Counter)
 
     def note(self, answer: Answer, truth: float) -> None:
@@ -199,6 +222,7 @@ class Tally:
             return
         assert answer.expanded is not None
         self.given += 1
+        self.widths.append(answer.expanded)
         self.held += abs(answer.value - truth) <= answer.expanded
 
     @property
@@ -217,7 +241,7 @@ def tallies(count: int, valves: Valves, seed: int) -> dict[str, Tally]:
     """The coverage of each figure over all holds."""
     rng = np.random.default_rng(seed)
     holds = simulate(count, valves, rng)
-    tally = {name: Tally() for name in ("settled", "peak", "crack", "imbalance")}
+    tally = {name: Tally() for name in FIGURES}
     for hold in range(count):
         kit = draw_kit(rng)
         loading = _figures(trace_of(holds, hold, kit, rng))
@@ -229,6 +253,12 @@ def tallies(count: int, valves: Valves, seed: int) -> dict[str, Tally]:
             tally["peak"].note(pump.peak, holds.peak[at] * BAR)
             pressure = crack.pressure if isinstance(crack, Event) else crack
             tally["crack"].note(pressure, holds.crack[at] * BAR)
+            opens = crack.time if isinstance(crack, Event) else crack
+            tally["crack time"].note(opens, holds.opens[at])
+            tally["t50"].note(pump.t50, holds.t50[at])
+            tally["settle"].note(pump.settle, holds.settle[at])
+            over = (holds.peak[at] - holds.settled[at]) / (holds.settled[at] - holds.initial[at])
+            tally["overshoot"].note(pump.overshoot, 100 * over)
         truth = 200 * float(settled[0] - settled[1]) / float(settled[0] + settled[1])
         tally["imbalance"].note(loading.imbalance, truth)
     return tally
@@ -242,21 +272,31 @@ def report(found: dict[str, Tally], valves: str, measured: Callable[..., None]) 
             f"{name}, {valves} valves: k = 2 intervals that hold the truth",
             tally.share,
             "%",
-            note=f"of {tally.given} figures" + (f"; absent: {why}" if why else ""),
+            note=f"of {tally.given} figures, median ± {np.median(tally.widths):.3g}"
+            + (f"; absent: {why}" if why else ""),
         )
 
 
+LEAST, MOST = 94.0, 99.0
+WIDEST = {"t50": 0.006, "settle": 0.010, "crack time": 0.025}
+"""Where what is not known is only bounded (a lag, how a pressure creeps into its band, how far a
+relief opens before it shows), nearly all intervals hold; what is asked of them is to be no wider
+than this in the median, s."""
+
+
 def test_coverage(measured: Callable[..., None]) -> None:
-    """92 to 99 % of the intervals of settled, peak, crack and imbalance hold the truth."""
+    """94 to 99 % of the intervals hold the truth, or more where they are narrow all the same."""
     whole: dict[str, Tally] = {}
     for number, (kind, valves) in enumerate(VALVES.items()):
         found = tallies(COUNT, valves, SEED + number)
         report(found, kind, measured)
         for name, tally in found.items():
-            assert tally.share >= 88.0, (kind, name)
+            assert tally.share >= 92.0, (kind, name)
             into = whole.setdefault(name, Tally())
             into.held, into.given = into.held + tally.held, into.given + tally.given
+            into.widths += tally.widths
     report(whole, "all", measured)
     for name, tally in whole.items():
         assert tally.given >= 2 * COUNT, name
-        assert 92.0 <= tally.share <= 99.0, name
+        assert tally.share >= LEAST, name
+        assert tally.share <= MOST or np.median(tally.widths) <= WIDEST.get(name, 0.0), name
