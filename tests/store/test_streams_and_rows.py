@@ -1,7 +1,11 @@
-"""How series share a stream of a trace file, and how its figures become rows of a table."""
+"""How series share a stream, what a viewer shows first, how figures become rows of a table."""
 
 from __future__ import annotations
 
+from dataclasses import replace
+from pathlib import Path
+
+import h5py
 import numpy as np
 import pytest
 
@@ -17,10 +21,10 @@ from gaugebench.model.figures import (
     PumpFigures,
     Window,
 )
-from gaugebench.model.trace import Series
+from gaugebench.model.trace import Series, Trace
 from gaugebench.quantity import Dimension
 from gaugebench.store.figurerows import figure_rows
-from gaugebench.store.tracefile import by_stream
+from gaugebench.store.tracefile import by_stream, write_trace
 
 TIMES = np.arange(3.0)
 
@@ -46,6 +50,23 @@ def test_series_that_differ_in_one_thing_are_apart(other: Series) -> None:
     one, three = _series("a", "kit"), _series("c", "kit")
     groups = [[s.channel.name for s in many] for many in by_stream([one, other, three])]
     assert groups == [["a", "c"], ["b"]]
+
+
+@pytest.mark.parametrize("mains", [True, False])
+def test_a_viewer_finds_the_main_pressures_first_else_what_comes_first(
+    small_trace: Trace, tmp_path: Path, mains: bool
+) -> None:
+    """By NeXus' way to what is to be plotted: `default` from the root on, then `signal`."""
+    pressures = [s for s in small_trace.series if s.channel.role and s.channel.role.pump]
+    assert len(pressures) == 2
+    speed = _series("rpm", "engine")
+    other = pressures if mains else [_series("fan", "kit")]
+    path = write_trace(replace(small_trace, series=(speed, *other)), tmp_path / "t.h5")
+    with h5py.File(path) as file:
+        entry = file[file.attrs["default"]]
+        data = entry[entry.attrs["default"]]
+        assert data.attrs["NX_class"] == b"NXdata"
+        assert data.attrs["signal"] == (b"pump1.main" if mains else b"rpm")
 
 
 def test_the_rows_of_figures_are_those_of_the_formats_page() -> None:
