@@ -16,7 +16,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from gaugebench.analyse import uncertainty
-from gaugebench.analyse.budget import RECORD_LAG
+from gaugebench.analyse.budget import RECORD_LAG, TIME, of_instant
 from gaugebench.analyse.control import Control
 from gaugebench.analyse.fit import columns, least_squares
 from gaugebench.analyse.hold import Hold
@@ -102,7 +102,7 @@ def find_onset(
     astray = np.hypot(lag.sd, uncertainty.rectangular(lag.seconds))
     parts = {
         "fit": float(np.hypot(slope * sd, main.noise)),
-        "time step": abs(slope) * main.interval_s / 6,
+        TIME: of_instant(slope, control.interval_s),
         RECORD_LAG: float(abs(slope) * astray),
     }
     inside = (at - _last_below(main, rise, 0.7 * hold.level)) / main.interval_s

@@ -6,7 +6,7 @@ import numpy as np
 
 from gaugebench.analyse import uncertainty
 from gaugebench.analyse.answers import figure
-from gaugebench.analyse.budget import RECORD_LAG
+from gaugebench.analyse.budget import RECORD_LAG, TIME
 from gaugebench.analyse.destroke import NoOnset, find_onset
 from gaugebench.analyse.hold import Hold
 from gaugebench.analyse.holding import Holding
@@ -138,7 +138,11 @@ def destroke_onset(
     time = figure(
         onset.time_s,
         "s",
-        {"fit": onset.time_sd, "time step": main.interval_s / 6, RECORD_LAG: lag.behind},
+        {
+            "fit": onset.time_sd,
+            TIME: uncertainty.resolution(control.interval_s),
+            RECORD_LAG: lag.behind,
+        },
         window,
         cautions,
     )

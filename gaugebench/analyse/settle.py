@@ -22,7 +22,9 @@ from gaugebench.model.arrays import F64
 from gaugebench.model.figures import Absent
 
 STILL = 0.6
-"""The pressure is smoothed just so far that the steady hold stays within this share of the band."""
+"""The pressure is smoothed at least so far that the steady hold stays within this share of the
+band; and further as long as that makes the instant surer."""
+SWINGS = "The pressure does not stay within the band: it swings by more in the hold."
 WIDTHS_S = (0.004, 0.008, 0.015, 0.03, 0.06, 0.12)
 
 
@@ -32,6 +34,11 @@ class Settling:
 
     seconds: float
     parts: dict[str, float]
+
+    @property
+    def sd(self) -> float:
+        """The standard uncertainty, s."""
+        return float(np.linalg.norm(list(self.parts.values())))
 
 
 def settle_time(
@@ -44,17 +51,30 @@ def settle_time(
     part = samples.part(rise.foot_s, hold.end_s)
     band = share * abs(hold.level)
     held = part.times >= hold.start_s
+    best: Settling | None = None
     for width_s in WIDTHS_S:
         off = smoothed(part.values, max(1, round(width_s / part.interval_s))) - hold.level
-        if held.any() and float(np.max(np.abs(off[held]))) < STILL * band:
+        still = held.any() and float(np.max(np.abs(off[held]))) < STILL * band
+        if not still and width_s < WIDTHS_S[-1]:
+            continue
+        left = float(np.std(off[held])) if held.any() else 0.0
+        last = _last_out(off, band)
+        if last is not None and float(part.times[last]) >= (hold.start_s + hold.end_s) / 2:
+            return best or Absent(SWINGS)
+        found = _settled(part, off, band, float(np.hypot(left, level_sd)), rise)
+        found.parts["smoothing"] = width_s / 6
+        if best is not None and found.sd >= best.sd:
             break
-    left = float(np.std(off[held])) if held.any() else 0.0
+        best = found
+    return best or Absent(SWINGS)
+
+
+def _settled(part: Samples, off: F64, band: float, sd: float, rise: Rise) -> Settling:
+    """The settle time of a smoothed pressure. off: how far it stands from settled, Pa; sd: how sure
+    that is, Pa."""
     # No further than to where the hold itself would leave the narrower band.
-    reach = min(uncertainty.K * float(np.hypot(left, level_sd)), (1 - STILL) * band)
-    last = _last_out(off, band)
-    if last is not None and float(part.times[last]) >= (hold.start_s + hold.end_s) / 2:
-        return Absent("The pressure does not stay within the band: it swings by more in the hold.")
-    first = _last_out(off, band + reach)
+    reach = min(uncertainty.K * sd, (1 - STILL) * band)
+    last, first = _last_out(off, band), _last_out(off, band + reach)
     at = rise.t50_s if last is None else _entry(part.times, off, band, last)
     if last is not None and first is not None and _creeps(off[first : last + 1]):
         # Noise takes it out again: as long as it is outside in all, it has not settled; the very
@@ -68,7 +88,6 @@ def settle_time(
     at, early, late = (max(instant, rise.t50_s) for instant in (at, early, late))
     parts = {
         budget.NOISE_OVER_SLOPE: max(at - early, late - at) / uncertainty.K,
-        "smoothing": width_s / 6,
         budget.TIME: uncertainty.resolution(part.interval_s),
         **rise.t50_parts,
     }
