@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
-from gaugebench.analyse import budget, flow, power
+from gaugebench.analyse import budget, calibration, flow, power
 from gaugebench.analyse.assure import assure
+from gaugebench.analyse.conditions import conditions
 from gaugebench.analyse.pistons import speed_from_ripple
 from gaugebench.analyse.verdict import Limits, Outcome, judge
 from gaugebench.model.figures import Absent, Event, Figure
+from tests.analyse import test_conditions as visit
 from tests.analyse.test_assure import FIGURES, ground
 from tests.analyse.test_pistons import hold
 
@@ -139,3 +142,33 @@ def test_the_parts_of_a_speed_from_ripple_are_the_spread_that_noise_makes() -> N
     quarter = float(np.std([found(seed, 0.375).value for seed in range(100, 220)]))
     wander = math.sqrt(np.mean([f.parts["wander"] ** 2 for f in whole]))
     assert wander == pytest.approx(quarter / 2, rel=0.12)
+
+
+def test_a_line_through_two_points_of_a_live_zero_carries_what_its_four_readings_do() -> None:
+    """4 to 20 mA for 0 to 600 bar, JCGM 100:2008 equation (13), coefficients by differences."""
+    readings, applied = np.array([4.0, 20.0]), np.array([0.0, 600.0])
+    found = calibration.two_point(readings, applied, 2e-4, 0.003, 0.5)
+    exact = np.array([*applied, *readings])
+
+    def line(ends: np.ndarray[tuple[int], np.dtype[np.float64]]) -> tuple[float, float]:
+        y0, y1, x0, x1 = ends
+        slope = (y1 - y0) / (x1 - x0)
+        return slope, y0 - slope * x0
+
+    steps = 1e-6 * np.eye(4)
+    jacobian = np.array([(np.subtract(line(exact + h), line(exact - h))) / 2e-6 for h in steps]).T
+    spread = jacobian @ np.diag([0.0, 2e-4 * 600, 0.003, 0.003]) ** 2 @ jacobian.T
+    assert (found.slope, found.intercept) == pytest.approx(line(exact))
+    assert found.slope_standard == pytest.approx(math.sqrt(spread[0, 0]), rel=1e-5)
+    assert found.intercept_standard == pytest.approx(math.sqrt(spread[1, 1]), rel=1e-5)
+    together = found.correlation * found.slope_standard * found.intercept_standard
+    assert together == pytest.approx(spread[0, 1], rel=1e-5)
+
+
+def test_a_speed_that_is_missing_in_the_hold_is_told() -> None:
+    trace = visit.trace()
+    *others, speed = trace.series
+    dead = replace(speed, values=np.full(len(speed.values), np.nan))
+    found = conditions(replace(trace, series=(*others, dead)), visit.LOADING, visit.DATA)
+    assert isinstance(found.speed, Absent)
+    assert str(found.speed.reason) == "The engine's speed has no samples in the hold."
