@@ -104,6 +104,8 @@ _REFERENCED = re.compile(
 _LONGEST = 60
 # A number raised to a power is worked out before it is a unit, and `9**9**9` for ever.
 _POWER_OF_NUMBER = re.compile(r"[\d.]\s*\)*\s*(?:\*\*|\^|[⁻⁰¹²³⁴⁵⁶⁷⁸⁹])")
+# A quote is passed over by one version of Python's own reading, and ends another's.
+_NEVER_IN_A_UNIT = re.compile(r"[\"'\\]")
 _NUMBER_AND_UNIT = re.compile(
     r"^\s*(?P<number>[-+−]?\d[\d.]*(?:[eE][-+]?\d+)?)(?![\d.])\s*(?P<unit>\S.*?)\s*$"
 )
@@ -123,7 +125,8 @@ def unit(text: str) -> Unit:
     Raises `UnitError` where the unit is unknown or of a kind that no channel carries.
     """
     written = text.strip()
-    if len(written) > _LONGEST or _POWER_OF_NUMBER.search(written):
+    is_odd = _POWER_OF_NUMBER.search(written) or _NEVER_IN_A_UNIT.search(written)
+    if len(written) > _LONGEST or is_odd:
         raise UnitError(f"“{written[:_LONGEST]}” is not a unit; write for example bar or MPa.")
     reference: Reference | None = None
     if match := _REFERENCED.match(written):
@@ -137,12 +140,22 @@ def unit(text: str) -> Unit:
         return Unit("1", Dimension.RATIO, 1.0)
     if not symbol or symbol[0].isdigit():
         raise UnitError(f"“{text}” is not a unit; write for example bar, MPa, psi, rpm or °C.")
+    from tokenize import TokenError
+
     import pint
 
     registry = _registry()
     try:
         spelled = registry.Unit(_SPELLING.get(symbol, symbol))
-    except (pint.PintError, AttributeError, ValueError, TypeError, AssertionError) as fault:
+    except (
+        pint.PintError,
+        TokenError,
+        SyntaxError,
+        AttributeError,
+        ValueError,
+        TypeError,
+        AssertionError,
+    ) as fault:  # what it raises on odd text, by experience: the second only from Python 3.12 on
         raise UnitError(
             f"The unit “{text}” is not known; write for example bar, MPa, psi, rpm or °C."
         ) from fault

@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import argparse
 import base64
+import csv
 import hashlib
 import json
 import subprocess
@@ -54,16 +55,18 @@ def altered(package: metadata.Distribution) -> Iterator[str]:
 
     Compiled caches are passed over: Python writes them anew as it sees fit.
     """
-    for entry in package.files or []:
-        if entry.hash is None or entry.hash.mode != "sha256" or entry.suffix == ".pyc":
+    # The record itself: from Python 3.12 on `files` leaves out what is missing.
+    for name, checksum, _ in csv.reader((package.read_text("RECORD") or "").splitlines()):
+        kind, _, wanted = checksum.partition("=")
+        if kind != "sha256" or name.endswith(".pyc"):
             continue
-        path = Path(str(entry.locate()))
+        path = Path(str(package.locate_file(name)))
         if not path.is_file():
-            yield f"{package.name}: {entry} is missing"
+            yield f"{package.name}: {name} is missing"
             continue
         digest = base64.urlsafe_b64encode(hashlib.sha256(path.read_bytes()).digest())
-        if digest.rstrip(b"=").decode() != entry.hash.value:
-            yield f"{package.name}: {entry} is not what was installed"
+        if digest.rstrip(b"=").decode() != wanted:
+            yield f"{package.name}: {name} is not what was installed"
 
 
 def known_weak(installed: Mapping[str, str], folder: Path) -> Iterator[str]:

@@ -127,3 +127,10 @@ def test_powers_of_units_are_units() -> None:
     assert unit("m**3/h").factor == pytest.approx(1 / 3600)
     assert unit("N/mm²").factor == pytest.approx(1e6)
     assert unit("kgf/cm^2").dimension is Dimension.PRESSURE
+
+
+@pytest.mark.parametrize("text", ['"', "'bar", "bar\\", "§", "bar)", "MPa ''"])
+def test_what_is_no_word_at_all_is_no_unit(text: str) -> None:
+    """Python's own reading of words, which the library uses, fails in another way each version."""
+    with pytest.raises(UnitError):
+        unit(text)

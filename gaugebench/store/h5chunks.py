@@ -97,7 +97,9 @@ class Chunked:
         room = bytearray(self._most_stored)
         try:
             skipped, data = self._id.read_direct_chunk(corner, out=room)
-        except (RuntimeError, ValueError) as fault:
+        except (RuntimeError, ValueError, OSError) as fault:
+            if isinstance(fault, OSError) and fault.errno is not None:
+                raise  # the disk's own word; some builds of the library say OSError of damage too
             raise TraceError(
                 f"“{self._what}” declares more than the file holds; the file is damaged."
             ) from fault

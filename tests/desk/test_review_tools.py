@@ -169,7 +169,7 @@ def test_marks_are_saved_in_the_trace(
     qtbot.waitUntil(lambda: window.review.opened is not None, timeout=20_000)
     window.review.add_mark("as found")
     QTest.keyClick(window, Qt.Key.Key_S, Qt.KeyboardModifier.ControlModifier)
-    qtbot.waitUntil(window.review.edits.stack.isClean, timeout=20_000)
+    qtbot.waitUntil(lambda: window.review.edits.are_kept, timeout=20_000)
     assert window.review.notice.text == ""
     assert "as found" in [m.note for m in TraceFile(path).trace().marks]
     window.close()

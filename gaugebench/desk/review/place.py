@@ -146,14 +146,14 @@ class ReviewPlace(QWidget):
         """A mark at cursor A, or in the middle of the view."""
         if self.opened is not None:
             after, key = markbook.added(self.edits.marks, self._here(), note)
-            self.edits.do(tr("add a mark"), after)
+            self.edits.do(after)
             self.side.marks.choose(key)
 
     def delete_mark(self) -> None:
         """Delete the chosen mark."""
         key = self.side.marks.current
         if key is not None:
-            self.edits.do(tr("delete a mark"), markbook.removed(self.edits.marks, key))
+            self.edits.do(markbook.removed(self.edits.marks, key))
 
     def save(self) -> None:
         """Save marks and figures in the trace file, off this thread."""
@@ -170,17 +170,17 @@ class ReviewPlace(QWidget):
             return  # another was opened meanwhile
         has_new_path = self.opened.path != opened.path
         self.opened = opened
-        self.edits.stack.setClean()
+        self.edits.keep()
         self._write_title()
         if has_new_path:
             self.opened_trace.emit(opened)
 
     def _move_mark(self, key: str) -> None:
         after = markbook.moved(self.edits.marks, key, self._here())
-        self.edits.do(tr("move a mark"), after)
+        self.edits.do(after)
 
     def _note_mark(self, key: str, note: str) -> None:
-        self.edits.do(tr("note at a mark"), markbook.noted(self.edits.marks, key, note))
+        self.edits.do(markbook.noted(self.edits.marks, key, note))
 
     def _choose_mark(self, key: str) -> None:
         self.picture.choose(key)

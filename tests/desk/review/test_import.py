@@ -264,7 +264,7 @@ def test_a_text_becomes_a_trace_file_with_its_marks(
     qtbot.waitUntil(lambda: window.review.opened is not before, timeout=WAIT)
     window.review.add_mark("as found")
     QTest.mouseClick(window.review.save_button, LEFT)
-    qtbot.waitUntil(window.review.edits.stack.isClean, timeout=WAIT)
+    qtbot.waitUntil(lambda: window.review.edits.are_kept, timeout=WAIT)
     assert "as found" in [m.note for m in TraceFile(second).head.marks]
     assert window.review.opened.path == second
     third = tmp_path / "part.h5"
