@@ -74,9 +74,12 @@ def find_peak(
     raw_at = int(np.argmax(part.raw))
     beside = np.concatenate((part.raw[max(0, raw_at - 1) : raw_at], part.raw[raw_at + 1 :][:1]))
     one = bool(part.raw[raw_at] - np.max(beside) > 6 * part.noise) if len(beside) else True
-    # A mean as long as the fit strays as far at the top as it does in the hold. Where none stands
+    # A mean as long as the fit strays as far at the top as it does in the hold, and the highest of
+    # several strays upwards: by √(2 ln m) of its deviation at most, in the mean. Where none stands
     # out, one may hide that would just not have: none is said of anything up to `least`.
-    shown = [sd, unlike, swing, SHARP_SHARE * above]
+    several = max(1.0, max(hold.start_s - rise.top_s, 0.05) / FIT_S)
+    highest = uncertainty.rectangular(swing * float(np.sqrt(2 * np.log(several))))
+    shown = [sd, unlike, swing, highest, SHARP_SHARE * above]
     spread = shown if plain else [uncertainty.rectangular(least)]
     # And the top may lie between two samples.
     spread.append(STEP_SHARE * float(np.max(np.diff(part.values))))

@@ -278,10 +278,10 @@ def report(found: dict[str, Tally], valves: str, measured: Callable[..., None]) 
 
 
 LEAST, MOST = 94.0, 99.0
-WIDEST = {"t50": 0.006, "settle": 0.010, "crack time": 0.025}
-"""Where what is not known is only bounded (a lag, how a pressure creeps into its band, how far a
-relief opens before it shows), nearly all intervals hold; what is asked of them is to be no wider
-than this in the median, s."""
+WIDEST = {"peak": 4e5, "t50": 0.006, "settle": 0.010, "overshoot": 0.6, "crack time": 0.025}
+"""Where what is not known is only bounded (a lag, how a pressure creeps into its band, an overshoot
+that would not stand out, how far a relief opens before it shows), nearly all intervals hold; what
+is asked of them is to be no wider than this in the median (Pa, s, points)."""
 
 
 def test_coverage(measured: Callable[..., None]) -> None:
