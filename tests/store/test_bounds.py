@@ -12,10 +12,8 @@ import numpy as np
 import pytest
 
 from gaugebench.errors import TraceError
-from gaugebench.model.trace import Trace
-from gaugebench.store import h5access, layout, tables
+from gaugebench.store import h5access, h5chunks, layout, tables
 from gaugebench.store.h5text import COMPACT_BYTES, attribute, scalar
-from gaugebench.store.tracefile import write_trace
 
 Opened = Callable[[Callable[[h5py.Group], None]], Any]
 
@@ -194,9 +192,18 @@ def test_samples_and_numbers_are_of_their_kind_and_length(opened: Opened) -> Non
                 h5access.number(entry, name)
 
 
-def test_what_begins_as_hdf5_does_is_told_from_the_rest(small_trace: Trace, tmp_path: Path) -> None:
-    assert h5access.is_hdf5(write_trace(small_trace, tmp_path / "t.h5"))
-    (tmp_path / "t.csv").write_text("time [s],pump1.main [bar]\n", encoding="utf-8")
-    assert not h5access.is_hdf5(tmp_path / "t.csv")
-    assert not h5access.is_hdf5(tmp_path / "none.h5")
-    assert not h5access.is_hdf5(tmp_path)
+def test_the_formats_page_states_the_bounds_that_hold() -> None:
+    page = (Path(layout.__file__).parent / "FORMAT.md").read_text(encoding="utf-8")
+    mib = 1 << 20
+    for told in (
+        f"{layout.LARGEST_RATIO} times the size of the file, or {layout.SMALL_BYTES // mib} MiB |",
+        f"{h5chunks.SMALLEST_CHUNK // 1024} KiB to {h5chunks.LARGEST_CHUNK // mib} MiB unpacked",
+        f"| {layout.MOST_CHANNELS} each;",
+        f"{layout.LONGEST_NAME} characters",
+        f"2^{layout.MOST_ROWS.bit_length() - 1} rows, {layout.LARGEST_TABLE // mib} MiB",
+        f"| {layout.LONGEST_TEXT // mib} MiB, the figures {layout.LONGEST_FIGURES // mib} MiB;",
+        f"{layout.LARGEST_TEXT_RATIO} times the size of the file, or {layout.SMALL_TEXT // mib} Mi",
+        f"to {COMPACT_BYTES // 1000} 000 bytes",
+    ):
+        assert told in page
+    assert layout.MOST_ROWS.bit_count() == 1
