@@ -167,7 +167,8 @@ def _overshoot(overshoot: Answer, peak: Answer, settled: Answer, initial: Answer
     if settled.value == initial.value or peak.value <= 0.0:
         return overshoot
     parts = budget.overshoot_parts(peak, settled, initial)
-    return _plus(overshoot, {name: parts[name] for name in (budget.ACCURACY,) if name in parts})
+    own = budget.ACCURACY, budget.HYSTERESIS
+    return _plus(overshoot, {name: parts[name] for name in own if name in parts})
 
 
 def _override(override: Answer, crack: Event | Absent, settled: Answer) -> Answer:

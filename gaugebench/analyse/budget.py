@@ -29,6 +29,7 @@ NOISE_OVER_SLOPE = "noise over slope"
 LEVELS = "levels over slope"
 RECORD_LAG = "lag of the record"
 TREND = "trend"
+HYSTERESIS = "hysteresis"
 
 ACCURACY_UNKNOWN = (
     "The transducer's accuracy is not stated, so its share is missing from the uncertainty."
@@ -199,8 +200,10 @@ def overshoot_parts(peak: Figure, settled: Figure, initial: Figure) -> dict[str,
     """The parts (%, k = 1) of 100 (peak − settled) / (settled − initial) by one transducer.
 
     Its zero and gain drop out of the ratio. What is left of its accuracy is the slope of a bow
-    between peak and settled, at most 4 / full scale of the accuracy for each Pa between them; as
-    full scale is not below the peak, the peak stands for it.
+    between peak and settled, at most 4 / full scale of the accuracy for each Pa between them (as
+    full scale is not below the peak, the peak stands for it); and its hysteresis, since the peak is
+    met on the way up and settled after turning: one of the class's four parts (zero, gain, bow and
+    hysteresis) of one size.
     """
     step = settled.value - initial.value
     if step == 0.0 or peak.value == 0.0:
@@ -215,4 +218,5 @@ def overshoot_parts(peak: Figure, settled: Figure, initial: Figure) -> dict[str,
     if ACCURACY in parts:
         bow = 4 * peak.parts.get(ACCURACY, 0.0) / peak.value
         parts[ACCURACY] = bow * (peak.value - settled.value)
+        parts[HYSTERESIS] = peak.parts.get(ACCURACY, 0.0) / 2
     return {name: abs(100 * part / step) for name, part in parts.items()}

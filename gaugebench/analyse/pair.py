@@ -6,6 +6,9 @@ from collections.abc import Mapping
 
 import numpy as np
 
+from gaugebench.analyse.answers import figure
+from gaugebench.analyse.budget import RECORD_LAG
+from gaugebench.analyse.lag import USUAL
 from gaugebench.analyse.pump import PumpFindings
 from gaugebench.analyse.samples import NO_CLOCK, smoothed
 from gaugebench.analyse.settings import Settings
@@ -13,6 +16,10 @@ from gaugebench.model.figures import Absent, Answer, Figure, Window
 from gaugebench.model.saying import Saying
 from gaugebench.quantity import Number
 
+LINES_APART = 0.25
+"""Standard uncertainty (k = 1) of how alike two channels of one kit lag, as a share of their lag:
+filters keep their time constants to some tenths, hoses are of some lengths (common practice, no
+source)."""
 _ONE = Absent("Only one pump is in the loading.")
 
 
@@ -51,14 +58,17 @@ def _lag(one: PumpFindings, two: PumpFindings) -> Answer:
     for side in (one, two):
         if side.rise and not side.samples.has_clock(side.rise.foot_s, side.rise.top_s):
             return Absent(NO_CLOCK)
-    parts = {"fit of pump 1": one.rise.t50_sd, "fit of pump 2": two.rise.t50_sd}
+    parts = {
+        "fit of pump 1": one.rise.t50_sd,
+        "fit of pump 2": two.rise.t50_sd,
+        RECORD_LAG: LINES_APART * USUAL.seconds * float(np.sqrt(2)),
+    }
     value = two.rise.t50_s - one.rise.t50_s
     window = Window(
         min(one.rise.foot_s, two.rise.foot_s), max(one.rise.top_s, two.rise.top_s),
         len(one.samples.part(one.rise.foot_s, one.rise.top_s)),
     )  # fmt: skip
-    expanded = 2 * float(np.hypot(one.rise.t50_sd, two.rise.t50_sd))
-    return Figure(value, "s", expanded, parts, window)
+    return figure(value, "s", parts, window)
 
 
 def _running(

@@ -137,5 +137,9 @@ def test_overshoot_is_free_of_zero_and_gain() -> None:
 
     got = 100 * (read(365) - read(340)) / (read(340) - read(25))
     assert 0 < abs(got - true) < 2 * stated < 0.3
+    # Read low by a quarter of the class (3 bar at k = 2) on the way up, no more after turning.
+    late = 100 * (365 - 0.75 - 340) / 315
+    hysteresis = budget.overshoot_parts(peak, settled, initial)[budget.HYSTERESIS]
+    assert abs(late - true) == pytest.approx(hysteresis, rel=0.01)
     with pytest.raises(ValueError, match="step"):
         budget.overshoot_parts(peak, initial, initial)
