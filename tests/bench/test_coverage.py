@@ -281,8 +281,8 @@ LEAST, MOST = 94.0, 99.0
 WIDEST = {"peak": 4e5, "t50": 0.006, "settle": 0.010, "overshoot": 0.9, "crack time": 0.025}
 """Where what is not known is only bounded (a lag, how a pressure creeps into its band, an overshoot
 that would not stand out, how far a relief opens before it shows), nearly all intervals hold; what
-is asked of them is to be no wider than this in the median (Pa, s, points). The transducers here have
-no hysteresis, for which an overshoot's interval leaves room."""
+is asked of them is to be no wider than this in the median (Pa, s, points). The transducers here
+have no hysteresis, for which an overshoot's interval leaves room."""
 
 
 def test_coverage(measured: Callable[..., None]) -> None:
