@@ -30,6 +30,7 @@ class TurningPane(Pane):
         )
         self.notes = words()
         self.degrees = line(tr("Degrees turned; in is positive, out negative"), tr("Degrees"))
+        self._proposed = ""
         self.turn_button = button(tr("Log the turn"), tr("The chosen screw was turned so far"))
         self.read = line(tr("Pressure read after the last turn"), tr("Reading"))
         self.spread = line(tr("Its expanded uncertainty ± (k = 2)"), tr("± if known"))
@@ -40,7 +41,7 @@ class TurningPane(Pane):
             Moment.AFTER_LOAD: button(tr("After a load cycle"), tr("Read after one load cycle")),
         }
         heads = (tr("Turn"), tr("Before"), *(b.text() for b in self.moments.values()))
-        self.log = Grid(tr("Turns of this job"), heads, (0,))
+        self.log = Grid(tr("Turns of this job"), heads, range(len(heads)))
         self.back = Grid(
             tr("Put it back"), (tr("What was done"), tr("What undoes it"), tr("State")), (0, 1)
         )
@@ -92,7 +93,8 @@ class TurningPane(Pane):
             text = number(proposal.predicted, self._unit(sheet.state, key))
             notes.insert(0, tr("It should then read {value}.", value=text))
         self.notes.setText(bulleted(notes) if notes else "")
-        self.degrees.setPlaceholderText(f"{proposal.turns * 360:+.0f}°" if proposal.turns else "")
+        self._proposed = f"{proposal.turns * 360:+.0f}°" if proposal.turns else ""
+        self.degrees.setPlaceholderText(self._proposed or tr("Degrees"))
 
     def _turn(self) -> None:
         row, sheet = self.table.currentRow(), self.job.sheet
@@ -100,7 +102,7 @@ class TurningPane(Pane):
             return
         key, screw, _ = self.advice[row]
         try:
-            turns = degrees(self.degrees.text() or self.degrees.placeholderText())
+            turns = degrees(self.degrees.text() or self._proposed)
         except UnitError as fault:
             self.job.refused.emit(told(fault))
             return
